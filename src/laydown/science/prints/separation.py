@@ -1,0 +1,63 @@
+"""From the RGB of the file to amounts of four inks: black generation, colour removal, ink limit."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from laydown.kernel.arrays import Floats
+from laydown.science.prints.inks import InkSet
+
+
+def separate(device_rgb: Floats, *, ink_set: InkSet, ink_limit: float) -> Floats:
+    """Ink amounts an RGB driver asks for.
+
+    The grey component (what the three colours have in common) starts black at ``black_start``; as black
+    grows, colour is taken away. Where the sum of inks exceeds the limit the colours give way, not the black.
+    A deterministic stand-in for a driver: a real one is tuned per medium and may use more inks.
+
+    Parameters
+    ----------
+    device_rgb : array (..., 3), 0-1, 1 = full light
+    ink_set : InkSet
+    ink_limit : float
+        Largest sum of the four amounts, 4 = no limit.
+
+    Returns
+    -------
+    array (..., 4), amounts 0-1 of C, M, Y, K.
+    """
+    wanted = 1.0 - np.clip(np.asarray(device_rgb, dtype=np.float64), 0.0, 1.0)
+    grey = wanted.min(axis=-1, keepdims=True)
+    start = ink_set.black_start
+    black = np.clip((grey - start) / (1.0 - start), 0.0, 1.0) ** ink_set.black_curve
+    colour = wanted - ink_set.colour_removed * black * grey
+    total = colour.sum(axis=-1, keepdims=True)
+    room = np.maximum(ink_limit - black, 0.0)
+    colour = colour * np.where(total > room, room / np.maximum(total, 1e-12), 1.0)
+    return np.concatenate([colour, black], axis=-1)
+
+
+def dot_areas(
+    amounts: Floats,
+    *,
+    ink_set: InkSet,
+    overdrive: float = 1.0,
+    gain: Floats | float = 0.0,
+) -> Floats:
+    """Share of the paper each ink covers.
+
+    Parameters
+    ----------
+    amounts : array (..., 4), 0-1, C, M, Y, K
+    ink_set : InkSet
+    overdrive : float
+        Above 1 the dots are full before the file asks for full ink, and the last steps are lost.
+    gain : float or array broadcasting to (..., 4)
+        Extra dot area at half coverage; nothing at none and at full coverage.
+
+    Returns
+    -------
+    array (..., 4), dot areas 0-1.
+    """
+    area = np.minimum(overdrive * np.power(amounts, np.asarray(ink_set.tone_power)), 1.0)
+    return np.asarray(np.clip(area + np.asarray(gain) * 4.0 * area * (1.0 - area), 0.0, 1.0))
