@@ -29,8 +29,8 @@ class Chart:
     """n patches in reading order, row by row.
 
     ``device_rgb`` (n, 3) is 0-1 (1 = full light), exact multiples of 1/255; ``positions`` (n, 2) holds row
-    and column from 0; ``ids`` are column letters and row numbers such as A1; ``across`` (n,) runs from -1 at the
-    left edge to 1 at the right.
+    and column from 0; ``ids`` are column letters and row numbers such as A1; ``across`` (n,) runs from -1
+    at the left edge to 1 at the right.
     """
 
     device_rgb: Floats

@@ -35,7 +35,7 @@ class Medium:
     ``ink_strength`` scales every ink's density and ``black_strength`` the black's once more; ``n_factor`` is
     the Yule-Nielsen n. ``ink_limit`` (sum of amounts, 4 = none) and ``overdrive`` (1 = linearised; above 1
     the dots are full before the file asks for full ink) belong to the recipe. Beyond ``capacity`` (sum of
-    dot areas) ink sinks in and loses ``coalescence`` of its density per unit of excess. ``texture``
+    amounts times overdrive) ink sinks in and loses ``coalescence`` of its density per unit of excess. ``texture``
     multiplies the scatter from patch to patch.
     """
 
@@ -85,7 +85,7 @@ BARYTA = Medium(
     warmth=0.035,
     brightener=0.06,
     opacity=0.98,
-    surface=0.0033,
+    surface=0.0035,
     ink_strength=1.42,
     black_strength=1.05,
     ink_limit=2.8,

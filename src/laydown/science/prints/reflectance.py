@@ -74,7 +74,8 @@ def reflectance(
         raise BadSetting(
             f"device values have shape {rgb.shape}.", todo="Give one row of R, G, B (0-1) per patch."
         )
-    areas = _areas(rgb, medium=medium, ink_set=ink_set, sheet_state=sheet_state, across=across)
+    amounts = separate(rgb, ink_set=ink_set, ink_limit=medium.ink_limit)
+    areas = _areas(amounts, medium=medium, ink_set=ink_set, sheet_state=sheet_state, across=across)
     bare = bare_reflectance(medium, backing=backing, wavelengths_nm=nm) * sheet_state.tint_factor(nm)
     strength = medium.ink_strength * (1.0 + np.asarray(sheet_state.ink_amount))
     strength[3] *= medium.black_strength
@@ -82,7 +83,7 @@ def reflectance(
         ink_densities(ink_set, wavelengths_nm=nm), bare=bare, strength=strength, trapping=ink_set.trapping
     )
     passed = mix(areas, solids / bare, n_factor=medium.n_factor)
-    excess = np.maximum(areas.sum(axis=-1) - medium.capacity, 0.0)
+    excess = np.maximum(medium.overdrive * amounts.sum(axis=-1) - medium.capacity, 0.0)
     sunk = excess > 0.0
     if medium.coalescence > 0.0 and sunk.any():
         keeps = np.exp(-medium.coalescence * excess[sunk])[:, None]
@@ -96,10 +97,9 @@ def reflectance(
 
 
 def _areas(
-    rgb: Floats, *, medium: Medium, ink_set: InkSet, sheet_state: SheetState, across: Floats | None
+    amounts: Floats, *, medium: Medium, ink_set: InkSet, sheet_state: SheetState, across: Floats | None
 ) -> Floats:
     """Dot areas on this sheet, including its gain and its drift from left to right."""
-    amounts = separate(rgb, ink_set=ink_set, ink_limit=medium.ink_limit)
     gain = np.asarray(sheet_state.gain, dtype=np.float64)
     if across is not None:
         gain = gain + np.asarray(across, dtype=np.float64)[:, None] * np.asarray(sheet_state.drift)
