@@ -35,8 +35,8 @@ class Medium:
     ``ink_strength`` scales every ink's density and ``black_strength`` the black's once more; ``n_factor`` is
     the Yule-Nielsen n. ``ink_limit`` (sum of amounts, 4 = none) and ``overdrive`` (1 = linearised; above 1
     the dots are full before the file asks for full ink) belong to the recipe. Beyond ``capacity`` (sum of
-    amounts times overdrive) ink sinks in and loses ``coalescence`` of its density per unit of excess. ``texture``
-    multiplies the scatter from patch to patch.
+    amounts times overdrive) ink sinks in and loses ``coalescence`` of its density per unit of excess.
+    ``texture`` multiplies the scatter from patch to patch.
     """
 
     name: str
