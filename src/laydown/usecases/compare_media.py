@@ -8,21 +8,22 @@ from dataclasses import dataclass, field
 from laydown.compute.runner import Runner, SerialRunner
 from laydown.records.measurement_files import MeasurementFile
 from laydown.usecases.comparison import Comparison
+from laydown.usecases.trial_file import MarginSetting, Trial
 
 
 @dataclass(frozen=True, slots=True)
 class CompareOptions:
-    """What the user asked for. ``margins`` overrides margins and preferences by finding id.
+    """What the user asked for; what is empty falls back to the trial file, then to the default.
 
-    ``trial`` is the parsed trial file (title, question, house, what is stated about each candidate).
+    ``condition`` is the measuring condition to judge under (M0-M3). ``margins`` holds the user's own margins
+    and preferences by finding id.
     """
 
     house: str = ""
     condition: str = ""
     title: str = ""
-    question: str = ""
-    margins: Mapping[str, object] = field(default_factory=dict)
-    trial: Mapping[str, object] = field(default_factory=dict)
+    margins: Mapping[str, MarginSetting] = field(default_factory=dict)
+    trial: Trial = field(default_factory=Trial)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,93 @@
+"""What may be compared with what: unlike conditions, finishes and ages refuse a difference and say why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from laydown.kernel.constants import Constant
+from laydown.science.findings.reduction import Reduced
+
+SETTLED_HOURS = Constant(24.0, "h", "usual curing time of ink before measuring", "common practice, no source")
+AGE_TOLERANCE = Constant(0.25, "of the greater age", "our own choice", "common practice, no source")
+
+COATED_WORDS = {"coated", "uncoated"}
+
+
+@dataclass(frozen=True, slots=True)
+class Likeness:
+    """Whether two readings may be subtracted: ``refusal`` is empty where they may; ``cautions`` go beside it."""
+
+    refusal: str
+    cautions: tuple[str, ...]
+
+
+def likeness(first: Reduced, second: Reduced) -> Likeness:
+    """Compare how two readings were taken.
+
+    Stated facts that differ refuse the difference. A measuring condition, illuminant or observer stated on
+    one side only refuses it too, because brighteners alone can move b* by several units between conditions.
+    A backing, finish or age that is missing on one side or both is a caution.
+
+    Parameters
+    ----------
+    first, second
+        Readings of two media.
+
+    Returns
+    -------
+    Likeness
+        The refusal in words, or none, and cautions.
+
+    Notes
+    -----
+    Refusals follow ISO 13655, which asks that condition and backing be reported with every value; the limits
+    on age are common practice, no source. Checked against: every pair of cases in the tests.
+    """
+    a, b = first.conditions, second.conditions
+    refusals = [
+        _must_agree("measuring condition", a.measurement.value, b.measurement.value, one_sided=True),
+        _must_agree("illuminant and observer", _colour(first), _colour(second), one_sided=True),
+        _must_agree("backing", a.backing.value, b.backing.value, one_sided=False),
+        _must_agree("geometry", a.geometry.value, b.geometry.value, one_sided=False),
+        _must_agree("finish", a.finish.value, b.finish.value, one_sided=False),
+        _ages(a.age_hours.value, b.age_hours.value),
+    ]
+    cautions = [
+        _not_stated("measuring condition", a.measurement.value, b.measurement.value),
+        _not_stated("backing", a.backing.value, b.backing.value),
+        _not_stated("finish (coated or uncoated)", a.finish.value, b.finish.value),
+        _not_stated("age of the print", a.age_hours.value, b.age_hours.value),
+        _fresh(a.age_hours.value, b.age_hours.value),
+    ]
+    return Likeness("; ".join(r for r in refusals if r), tuple(c for c in cautions if c))
+
+
+def _colour(item: Reduced) -> str | None:
+    return None if "not stated" in item.colorimetry else item.colorimetry
+
+
+def _must_agree(name: str, a: str | None, b: str | None, *, one_sided: bool) -> str:
+    if a == b or (not one_sided and (a is None or b is None)):
+        return ""
+    return f"unlike {name}: {a or 'not stated'} against {b or 'not stated'}"
+
+
+def _ages(a: float | None, b: float | None) -> str:
+    if a is None or b is None or min(a, b) >= float(SETTLED_HOURS):
+        return ""
+    if abs(a - b) <= float(AGE_TOLERANCE) * max(a, b):
+        return ""
+    return f"unlike age: read {a:g} h and {b:g} h after printing, one of them before the ink had cured"
+
+
+def _fresh(a: float | None, b: float | None) -> str:
+    known = [age for age in (a, b) if age is not None]
+    if known and min(known) < float(SETTLED_HOURS):
+        return f"some sheets were read {min(known):g} h after printing, before the usual {float(SETTLED_HOURS):g} h"
+    return ""
+
+
+def _not_stated(name: str, a: object, b: object) -> str:
+    if a is not None and b is not None:
+        return ""
+    return f"{name} not stated for some sheets; the comparison takes it to be the same for all"

@@ -1,0 +1,250 @@
+"""Brings one table of readings to what the findings need, whatever the file gave: Lab, densities, white."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from laydown.kernel.arrays import Floats, Ints
+from laydown.kernel.errors import NotEnoughData
+from laydown.kernel.problems import Problem
+from laydown.kernel.stated import Stated
+from laydown.science.colour import densities, lab_from_reflectance, lab_from_xyz, visual_density, xyz_from_lab
+from laydown.science.readings.suspicious import suspicious_rows
+from laydown.science.readings.types import Conditions, Readings
+
+STANDARD_COLORIMETRY = "D50/2°"
+_M_IN_NAME = re.compile(r"(?<![A-Za-z0-9])(M[0-3])(?![A-Za-z0-9])", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A row whose colour contradicts its neighbours; ``left_out`` where other readings of it exist."""
+
+    row: int
+    explanation: str
+    left_out: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reduced:
+    """One reading of one sheet under one condition.
+
+    ``lab`` (n, 3), ``visual`` (n,) and ``status_t`` (n, 3: red, green, blue) are NaN where not to be had or
+    left out; ``colorimetry`` names illuminant and observer of ``lab``; ``device`` (n, k) is None for files
+    without device values. ``white`` (w,) is the mean spectrum of the unprinted patches.
+    """
+
+    file: str
+    ids: tuple[str, ...]
+    positions: Ints | None
+    channels: tuple[str, ...]
+    device: Floats | None
+    lab: Floats
+    visual: Floats
+    status_t: Floats
+    white: Floats | None
+    wavelengths_nm: Floats | None
+    colorimetry: str
+    visual_from: str
+    conditions: Conditions
+    suspects: tuple[Suspect, ...]
+
+    @property
+    def measurement(self) -> str:
+        """M0-M3, or "M not stated"."""
+        return self.conditions.measurement.value or "M not stated"
+
+    @property
+    def condition(self) -> str:
+        """Condition, backing and colorimetry in words, as shown beside every number."""
+        return condition_words(self.conditions, colorimetry=self.colorimetry)
+
+
+def condition_words(conditions: Conditions, *, colorimetry: str) -> str:
+    """Measuring condition, backing and colorimetry in a line of words.
+
+    Parameters
+    ----------
+    conditions
+        What was stated about the readings.
+    colorimetry
+        Illuminant and observer, or the density filter, such as ``"D50/2°"``.
+
+    Returns
+    -------
+    str
+        Such as ``"M1, white backing, D50/2°"``; what nobody stated says so.
+
+    Notes
+    -----
+    Checked against: nothing outside; the words are our own.
+    """
+    backing = conditions.backing.value
+    parts = (
+        conditions.measurement.value or "M not stated",
+        f"{backing} backing" if backing else "backing not stated",
+        colorimetry,
+    )
+    return ", ".join(parts)
+
+
+def reduce_readings(readings: Readings, *, check_rows: bool = True) -> tuple[Reduced, tuple[Problem, ...]]:
+    """Lab, densities and white spectrum of one table, with suspicious rows found and dealt with.
+
+    Spectra, where present, are always computed to D50/2°; only without them is the file's own XYZ or Lab
+    used, under the illuminant and observer it states. A suspicious row is left out where the chart has other
+    readings of its device colour, and used, with a warning, where it has none.
+
+    Parameters
+    ----------
+    readings
+        One table as read, n patches.
+    check_rows
+        Look for rows that contradict their neighbours in device space.
+
+    Returns
+    -------
+    tuple
+        The reduced reading, and what a person should know about it.
+
+    Raises
+    ------
+    NotEnoughData
+        The table has neither spectra nor XYZ nor Lab.
+
+    Notes
+    -----
+    Checked against: reference figures of measured charts, in ``tests/reference``.
+    """
+    lab, colorimetry = _lab(readings)
+    visual, visual_from = _visual(readings, lab)
+    status_t = _status_t(readings)
+    conditions = _with_name(readings.conditions, readings.file)
+    suspects, problems = _suspects(readings, lab) if check_rows else ((), ())
+    dropped = [s.row for s in suspects if s.left_out]
+    for values in (lab, visual, status_t):
+        values[dropped] = np.nan
+    white = None
+    if readings.reflectance is not None:
+        rows = [row for row in _white_rows(readings, lab) if row not in set(dropped)]
+        white = np.asarray(np.nanmean(readings.reflectance[rows], axis=0), dtype=np.float64)
+    reduced = Reduced(
+        file=readings.file,
+        ids=readings.ids,
+        positions=readings.positions,
+        channels=readings.channels,
+        device=readings.device,
+        lab=lab,
+        visual=visual,
+        status_t=status_t,
+        white=white,
+        wavelengths_nm=readings.wavelengths_nm,
+        colorimetry=colorimetry,
+        visual_from=visual_from,
+        conditions=conditions,
+        suspects=suspects,
+    )
+    return reduced, problems
+
+
+def _lab(readings: Readings) -> tuple[Floats, str]:
+    if readings.reflectance is not None and readings.wavelengths_nm is not None:
+        lab = lab_from_reflectance(readings.reflectance, wavelengths_nm=readings.wavelengths_nm)
+        return np.array(lab), STANDARD_COLORIMETRY
+    stated = _stated_colorimetry(readings.conditions)
+    if readings.lab is not None:
+        return np.array(readings.lab), stated
+    if readings.xyz is not None and stated in (STANDARD_COLORIMETRY, _NOT_STATED):
+        return np.array(lab_from_xyz(readings.xyz)), stated
+    raise NotEnoughData(
+        "the file has device values but no spectra, and no XYZ or Lab that can be used.",
+        todo="Export the measurement again with spectral data or with D50/2° Lab.",
+        file=readings.file,
+    )
+
+
+_NOT_STATED = "illuminant/observer not stated"
+
+
+def _stated_colorimetry(conditions: Conditions) -> str:
+    illuminant, observer = conditions.illuminant.value, conditions.observer.value
+    if illuminant is None and observer is None:
+        return _NOT_STATED
+    return f"{illuminant or 'illuminant not stated'}/{observer + '°' if observer else 'observer not stated'}"
+
+
+def _visual(readings: Readings, lab: Floats) -> tuple[Floats, str]:
+    if readings.reflectance is not None and readings.wavelengths_nm is not None:
+        return np.array(
+            visual_density(readings.reflectance, wavelengths_nm=readings.wavelengths_nm)
+        ), "spectra"
+    if "visual" in readings.densities:
+        return np.array(readings.densities["visual"]), "density in the file"
+    luminance = readings.xyz[:, 1] if readings.xyz is not None else xyz_from_lab(lab)[:, 1]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.array(-np.log10(luminance / 100.0)), "-log10 of Y/100, no spectra"
+
+
+def _status_t(readings: Readings) -> Floats:
+    if readings.reflectance is not None and readings.wavelengths_nm is not None:
+        by_filter = densities(readings.reflectance, wavelengths_nm=readings.wavelengths_nm, status="T")
+        return np.stack([by_filter[name] for name in ("red", "green", "blue")], axis=-1)
+    if (
+        readings.conditions.density_status.value == "T"
+        and {"red", "green", "blue"} <= readings.densities.keys()
+    ):
+        return np.stack([readings.densities[name] for name in ("red", "green", "blue")], axis=-1)
+    return np.full((len(readings), 3), np.nan)
+
+
+def _with_name(conditions: Conditions, file: str) -> Conditions:
+    """Take the M condition from the file's name where its header has none; the evidence says so."""
+    if conditions.measurement.known:
+        return conditions
+    found = {m.upper() for m in _M_IN_NAME.findall(file.rsplit("/", 1)[-1])}
+    if len(found) != 1:
+        return conditions
+    return replace(conditions, measurement=Stated(found.pop(), "file name"))
+
+
+def _white_rows(readings: Readings, lab: Floats) -> Sequence[int]:
+    """Rows of the unprinted medium; without device values the lightest row stands in."""
+    if readings.device is not None:
+        bare = 1.0 if len(readings.channels) == 3 and readings.channels[0] == "R" else 0.0
+        rows = np.flatnonzero(np.all(np.abs(readings.device - bare) < 1e-6, axis=1))
+        if rows.size:
+            return [int(row) for row in rows]
+    return [int(np.nanargmax(lab[:, 0]))]
+
+
+def _suspects(readings: Readings, lab: Floats) -> tuple[tuple[Suspect, ...], tuple[Problem, ...]]:
+    if readings.device is None or len(readings) < 20:
+        return (), ()
+    suspects, problems = [], []
+    found = suspicious_rows(readings.device, lab)
+    doubted = {item.row for item in found}
+    for item in found:
+        same = np.all(np.abs(readings.device - readings.device[item.row]) < 1e-6, axis=1)
+        others = [int(row) for row in np.flatnonzero(same) if int(row) not in doubted]
+        left_out = len(others) > 0
+        suspects.append(Suspect(item.row, item.explanation, left_out))
+        fate = (
+            f"Left out: {len(others)} other reading(s) of this colour exist."
+            if left_out
+            else "Used as it stands: it is the only reading of this colour."
+        )
+        problems.append(
+            Problem(
+                "error" if left_out else "warning",
+                item.explanation,
+                todo=f"{fate} Read this patch again.",
+                file=readings.file,
+                line=int(readings.lines[item.row]) or None,
+                patch=readings.ids[item.row],
+            )
+        )
+    return tuple(suspects), tuple(problems)
