@@ -1,0 +1,131 @@
+"""Plain sentences for calls and assumptions; no word of printing but the sheet, which is the unit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from laydown.science.deciding.arithmetic import Spreads
+from laydown.science.deciding.types import Call, Quantity
+
+
+def reason(
+    call: Call,
+    *,
+    names: tuple[str, str],
+    counts: tuple[int, int],
+    spread_known: bool,
+    real: bool,
+    quantity: Quantity,
+    sheets: int | None,
+) -> str:
+    """Why this call and no other, in one or two sentences.
+
+    Parameters
+    ----------
+    call : str
+        The call.
+    names, counts : pair
+        The two candidates and their sheets.
+    spread_known : bool
+        Whether the difference has a standard error.
+    real : bool
+        Whether the difference is real.
+    quantity : Quantity
+        For margin and unit.
+    sheets : int or None
+        Sheets per candidate that would settle it.
+
+    Returns
+    -------
+    str
+        The sentence.
+    """
+    if call == "same":
+        margin = f"{quantity.margin:g} {quantity.unit}".strip()
+        if real:
+            return f"A real but small difference, inside the margin that matters ({margin})."
+        return f"The difference is surely smaller than the margin that matters ({margin})."
+    if call != "cannot_tell":
+        return "The difference is larger than chance allows, after counting every comparison made."
+    return _missing(names, counts, spread_known) or f"{_undecided(quantity)} {_more(sheets)}"
+
+
+def _missing(names: tuple[str, str], counts: tuple[int, int], spread_known: bool) -> str:
+    """What is lacking for any test, or an empty string."""
+    for name, count in zip(names, counts, strict=True):
+        if count == 0:
+            return f"No sheet of {name} has this number."
+        if count == 1:
+            return f"{name}: one sheet: nothing can be said about spread; print at least two more."
+    if not spread_known:
+        return (
+            "Every sheet gave exactly the same number and no resolution is stated, so nothing can be said "
+            "about spread; check that the files are not copies of one another."
+        )
+    return ""
+
+
+def _undecided(quantity: Quantity) -> str:
+    """What the two tests left open."""
+    if quantity.margin is None:
+        return "Chance alone could make a difference this large; no margin is set, so nothing can be called the same."
+    return "Chance alone could make a difference this large, and it may also be larger than the margin that matters."
+
+
+def _more(sheets: int | None) -> str:
+    """How many sheets might settle it."""
+    if sheets is None:
+        return "No practical number of sheets would settle it if difference and spread stay as seen."
+    return f"About {sheets} sheets of each would settle it if difference and spread stay as seen."
+
+
+def assumption(names: Sequence[str], found: Spreads, quantity: Quantity) -> str:
+    """How the spread was got and checked, in a sentence or two.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Candidates.
+    found : Spreads
+        Their spreads, not stacked.
+    quantity : Quantity
+        For its resolution.
+
+    Returns
+    -------
+    str
+        The sentences.
+    """
+    if not np.any(found.variance > 0):
+        return "No spread between sheets is known, so no interval or call can be given."
+    p = float(found.check_p)
+    if bool(found.pooled):
+        said = "One spread between sheets is used for all candidates"
+        checked = (
+            f"; no candidate's is too large for the rest (largest-variance test, p = {p:.2g})."
+            if np.isfinite(p)
+            else "; it could not be checked, because only one candidate shows any."
+        )
+    else:
+        said = "Each candidate keeps its own spread between sheets"
+        checked = f", because one is too large for the rest (largest-variance test, p = {p:.2g})."
+    return said + checked + _raised(names, found, quantity)
+
+
+def _raised(names: Sequence[str], found: Spreads, quantity: Quantity) -> str:
+    """Which spreads were raised to the resolution, or left out."""
+    raised = [name for name, flag in zip(names, found.floored, strict=True) if flag]
+    alike = [name for name, flag in zip(names, found.alike, strict=True) if flag]
+    said = ""
+    if raised:
+        said += (
+            f" The spread of {', '.join(raised)} was raised to what the resolution"
+            f" ({quantity.resolution:g} {quantity.unit}) can hide."
+        )
+    if alike:
+        said += (
+            f" All sheets of {', '.join(alike)} gave the same number, which is no evidence of a small spread."
+        )
+    return said
