@@ -35,7 +35,10 @@ def main() -> int:
         began = time.monotonic()
         code, printed = _run(command)
         left_out += re.findall(r"LEFT OUT: [^\n']*", printed)
-        print(f"--- {name}: {'passed' if code == 0 else 'FAILED'} in {time.monotonic() - began:.0f} s", flush=True)
+        print(
+            f"--- {name}: {'passed' if code == 0 else 'FAILED'} in {time.monotonic() - began:.0f} s",
+            flush=True,
+        )
         if code != 0:
             failed.append(name)
     print()
@@ -49,7 +52,13 @@ def _run(command: list[str]) -> tuple[int, str]:
     """Run a step, show what it prints as it comes, and keep it."""
     kept = []
     with subprocess.Popen(
-        command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, encoding="utf-8", errors="replace"
+        command,
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        encoding="utf-8",
+        errors="replace",
     ) as step:
         assert step.stdout is not None
         for line in step.stdout:

@@ -58,7 +58,8 @@ def _body_lines(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
 
 def _in_pure_code(tree: ast.Module) -> Iterator[tuple[int, str]]:
     packaged = any(
-        isinstance(node, ast.ImportFrom) and (node.module in MAY_READ_PACKAGED_DATA or node.module == "importlib")
+        isinstance(node, ast.ImportFrom)
+        and (node.module in MAY_READ_PACKAGED_DATA or node.module == "importlib")
         for node in ast.walk(tree)
     )
     for node in ast.walk(tree):

@@ -1,1 +1,1 @@
-"""."""
+"""The command line: parses, calls one use case, shows one result."""

@@ -1,0 +1,63 @@
+"""The ``laydown`` command. Each command lives in a file of its own and is imported only when it is called."""
+
+from __future__ import annotations
+
+import click
+
+import laydown
+
+_COMMANDS = {
+    "compare": "Which medium is better, and is the difference real?",
+    "gamut": "How large is the colour range, and what is shared?",
+    "check": "What is in this file, and what is wrong with it?",
+    "demo": "Write the invented demo trial's files.",
+    "workbench": "Open the workbench page on this computer.",
+}
+
+
+class _LazyGroup(click.Group):
+    """Lists commands without importing them, so that --help is quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names in the order a newcomer needs them."""
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import the one command that was asked for."""
+        if cmd_name == "compare":
+            from laydown.cli.compare import compare as command
+        elif cmd_name == "gamut":
+            from laydown.cli.gamut import gamut as command
+        elif cmd_name == "check":
+            from laydown.cli.check import check as command
+        elif cmd_name == "demo":
+            from laydown.cli.demo import demo as command
+        elif cmd_name == "workbench":
+            from laydown.cli.workbench import workbench as command
+        else:
+            return None
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list under --help, from the table above."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(_COMMANDS.items()))
+
+
+@click.group(
+    cls=_LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80}
+)
+@click.version_option(laydown.__version__, prog_name="laydown")
+def group() -> None:
+    """Trials of fine-art inkjet media: which medium is better, and is the difference real?"""
+
+
+def main() -> None:
+    """Run the command line; errors raised on purpose become one sentence and exit code 2."""
+    from laydown.kernel.errors import LaydownError
+
+    try:
+        group(prog_name="laydown")
+    except LaydownError as error:
+        click.echo(f"laydown: {error}", err=True)
+        raise SystemExit(2) from None

@@ -1,0 +1,41 @@
+"""Writes what a command was asked to write: whole, or not at all."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import click
+
+from laydown.kernel.errors import RefusedInput
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write beside the target first, then move into place, so that no half a file is ever there."""
+    try:
+        handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(beside).replace(path)
+    except OSError as error:
+        raise RefusedInput(
+            f"the file cannot be written ({error.strerror}).",
+            todo="Choose a folder you may write to.",
+            file=str(path),
+        ) from error
+    click.echo(f"Wrote {path}", err=True)
+
+
+def write_json(told: Mapping[str, Any], target: str) -> None:
+    """Write JSON to a file, or to the terminal where the target is ``-``."""
+    text = json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    if target == "-":
+        click.echo(text, nl=False)
+    else:
+        write_file(Path(target), text.encode())
