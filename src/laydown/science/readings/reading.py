@@ -1,0 +1,70 @@
+"""The front door of the readers: bytes in, readings and problems out, whatever the kind of file."""
+
+from __future__ import annotations
+
+from laydown.kernel.errors import UnreadableFile
+from laydown.science.readings.cgats import is_cgats, read_cgats
+from laydown.science.readings.decoding import decode_text
+from laydown.science.readings.limits import MAX_FILE_BYTES
+from laydown.science.readings.types import FileReadings
+
+_TODO = "Export the readings as CGATS text, CxF or CSV and use that file."
+_SIGNATURES = (
+    (b"PK\x03\x04", "a spreadsheet or zip archive"),
+    (b"PK\x05\x06", "an empty zip archive"),
+    (b"II*\0", "a TIFF image"),
+    (b"MM\0*", "a TIFF image"),
+    (b"%PDF", "a PDF document"),
+    (b"\x89PNG", "a PNG image"),
+    (b"\xff\xd8\xff", "a JPEG image"),
+    (b"GIF8", "a GIF image"),
+    (b"\x1f\x8b", "a compressed (gzip) file"),
+    (b"7z\xbc\xaf", "a compressed (7z) file"),
+    (b"Rar!", "a compressed (rar) file"),
+    (b"\xd0\xcf\x11\xe0", "an old spreadsheet or office document"),
+    (b"{\\rtf", "a word-processor document"),
+    (b"8BPS", "an image document"),
+    (b"SQLite format 3", "a database"),
+)
+
+
+def read_measurements(data: bytes, *, file: str, max_bytes: int = int(MAX_FILE_BYTES.value)) -> FileReadings:
+    """Read measurements from the bytes of a file, recognised by what is in it.
+
+    CGATS text in its dialects, CxF3, tables with a header row, and characterisation data inside ICC
+    profiles. Not for images, spreadsheets or archives, which are refused by name.
+
+    Parameters
+    ----------
+    data : the file's bytes.
+    file : the file's name, only for messages and results; its extension is not looked at.
+    max_bytes : the most bytes to accept.
+
+    Returns
+    -------
+    FileReadings
+        One ``Readings`` for each table and measuring condition, and every problem met.
+
+    Raises
+    ------
+    UnreadableFile
+        Where the file cannot mean measurements, or would be unsafe to read.
+
+    Examples
+    --------
+    >>> data = b"SAMPLE_ID,R,G,B,L,a,b\\n1,255,255,255,96.2,1.0,-4.4\\n"
+    >>> read_measurements(data, file="paper.csv").tables[0].lab.tolist()
+    [[96.2, 1.0, -4.4]]
+    """
+    if len(data) > max_bytes:
+        what = f"the file is larger than {max_bytes // (1024 * 1024)} MB, far more than any chart needs."
+        raise UnreadableFile(what, todo="Split it, or check that it is the right file.", file=file)
+    if not data.strip(b"\0 \t\r\n"):
+        raise UnreadableFile("the file is empty.", todo="Export the readings again.", file=file)
+    for signature, kind in _SIGNATURES:
+        if data.startswith(signature):
+            raise UnreadableFile(f"this is {kind}, not a measurement file.", todo=_TODO, file=file)
+    text = decode_text(data, file=file)
+    if is_cgats(text):
+        return read_cgats(text, file=file)
+    raise UnreadableFile("this is not a measurement file.", todo=_TODO, file=file)
