@@ -58,7 +58,7 @@ def xyz_from_lab(lab: ArrayLike, *, white: ArrayLike | None = None) -> Floats:
     lab
         (..., 3), L* 0-100.
     white
-        (..., 3), XYZ of the white the Lab values were reckoned from; ISO 13655's (D50, 2 degrees) if not given.
+        (..., 3), XYZ of the white Lab was reckoned from; ISO 13655's (D50, 2 degrees) if not given.
 
     Returns
     -------

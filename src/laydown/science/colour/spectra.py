@@ -18,7 +18,7 @@ LARGEST_STEP_NM = Constant(20.0, "nm", "ASTM E308: measurement intervals up to 2
 STEARNS_ALPHA = Constant(
     0.083,
     "1",
-    "Stearns and Stearns, Color Res. Appl. 13 (1988), as in colour-science 0.4.7",
+    "Stearns and Stearns 1988, as in colour-science 0.4.7",
     "read in a library",
 )
 _EVEN_WITHIN_NM = 0.02  # 3.33 nm spectra are written with two decimals
