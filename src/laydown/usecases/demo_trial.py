@@ -1,0 +1,244 @@
+"""A complete invented trial with known true values, to try everything on before measuring anything."""
+
+from __future__ import annotations
+
+import json
+import secrets
+import shutil
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from types import MappingProxyType
+
+import numpy as np
+
+from laydown.kernel.arrays import Floats
+from laydown.kernel.errors import RefusedInput
+from laydown.kernel.stated import Stated
+from laydown.science.prints import (
+    BARYTA,
+    BRIGHT_MATTE,
+    CANVAS,
+    MATTE_COTTON,
+    WAVELENGTHS_NM,
+    Chart,
+    Medium,
+    Misreads,
+    Noise,
+    demonstration_chart,
+    misread,
+    print_sheet,
+    read_sheet,
+)
+from laydown.science.readings.types import Conditions, Readings
+from laydown.science.readings.write_cgats import write_cgats
+
+DEMO_FOLDER = "Saltmarsh Print Room (invented)"
+HOUSE = "Fenland Rag (house)"
+_STUDIO = "Saltmarsh Print Room (invented)"
+_INSTRUMENT = "bench spectrophotometer (invented)"
+_SEED = 20260131
+_CONDITIONS = ("M1", "M2")
+_AGE_HOURS = 24.0
+
+
+@dataclass(frozen=True, slots=True)
+class DemoMedium:
+    """One medium of the invented trial: what it is, how many sheets, and how its files are written.
+
+    ``mistakes`` maps a sheet number (from 1) to what went wrong while it was read.
+    """
+
+    name: str
+    note: str
+    medium: Medium
+    sheets: int = 3
+    noise: Noise = field(default_factory=Noise)
+    mistakes: Mapping[int, Misreads] = field(default_factory=lambda: MappingProxyType({}))
+    percent: bool = False
+    decimal_comma: bool = False
+    decimals: int = 4
+
+
+def demo_media() -> tuple[DemoMedium, ...]:
+    """The five invented media, the house medium first; their truth is ``science.prints.reflectance``."""
+    return (
+        DemoMedium(
+            HOUSE,
+            "Invented. Natural matte cotton, 310 g, the medium the studio sells now.",
+            replace(MATTE_COTTON, name=HOUSE),
+            sheets=4,
+        ),
+        DemoMedium(
+            "Tidemill Cotton",
+            "Invented. Another matte cotton, made to be the same as the house one in practice.",
+            replace(
+                MATTE_COTTON,
+                name="Tidemill Cotton",
+                white=0.9065,
+                warmth=0.054,
+                surface=0.0131,
+                ink_strength=1.004,
+            ),
+            sheets=4,
+        ),
+        DemoMedium(
+            "Gullwing White",
+            "Invented. Bright white matte with much brightener. Its files have percent and decimal commas.",
+            replace(BRIGHT_MATTE, name="Gullwing White", surface=0.0122),
+            percent=True,
+            decimal_comma=True,
+        ),
+        DemoMedium(
+            "Samphire Gloss",
+            "Invented. A gloss sheet on a mineral base: deep black, large colour range, a little brightener.",
+            replace(BARYTA, name="Samphire Gloss"),
+            decimals=5,
+        ),
+        DemoMedium(
+            "Withy Canvas",
+            "Invented. A canvas printed with too much ink, on sheets that vary; sheet 2 was read carelessly.",
+            replace(
+                CANVAS, name="Withy Canvas", overdrive=1.25, ink_limit=3.2, capacity=2.2, coalescence=0.35
+            ),
+            noise=replace(Noise().times(2.0), patch=Noise().patch, reading=Noise().reading),
+            mistakes=MappingProxyType({2: Misreads(swapped=((140, 433),), wrong=(301,))}),
+        ),
+    )
+
+
+def build_demo_trial() -> dict[str, bytes]:
+    """Every file of the invented trial, by path relative to its folder.
+
+    Each medium has a folder; each sheet two files, read under M1 and M2. ``trial.json`` names the question,
+    the house medium, and says that all of it is invented. The same on every call.
+
+    Returns
+    -------
+    dict of relative path (with ``/``) to content.
+
+    Notes
+    -----
+    About 5 MB, in about half a second.
+    """
+    chart = demonstration_chart()
+    files: dict[str, bytes] = {"trial.json": _trial_file()}
+    for number, demo in enumerate(demo_media()):
+        for sheet in range(1, demo.sheets + 1):
+            rng = np.random.default_rng([_SEED, number, sheet])
+            state = print_sheet(len(chart), noise=demo.noise, rng=rng)
+            for condition in _CONDITIONS:
+                spectra = read_sheet(
+                    chart.device_rgb,
+                    medium=demo.medium,
+                    sheet_state=state,
+                    noise=demo.noise,
+                    rng=rng,
+                    condition=condition,
+                    across=chart.across,
+                )
+                if sheet in demo.mistakes:
+                    spectra = misread(spectra, misreads=demo.mistakes[sheet], rows=chart.positions[:, 0])
+                path = f"{demo.name}/sheet{sheet}-{condition}.txt"
+                files[path] = _file(demo, chart, spectra, sheet=sheet, condition=condition, path=path)
+    return files
+
+
+def write_demo_trial(folder: Path) -> Path:
+    """Write the invented trial so that the folder is there whole or not at all.
+
+    Parameters
+    ----------
+    folder : Path
+        Must not exist yet, or be empty. Its parent must exist.
+
+    Returns
+    -------
+    The folder.
+
+    Raises
+    ------
+    RefusedInput
+        The folder holds something already, or cannot be written.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise RefusedInput(
+            "there is something here already, and nothing is overwritten.",
+            todo="Name a folder that does not exist yet.",
+            file=str(folder),
+        )
+    aside = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.part")
+    try:
+        for path, content in build_demo_trial().items():
+            target = aside / path
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(content)
+        if folder.exists():
+            folder.rmdir()  # empty, as looked at above; some systems do not rename onto a folder
+        aside.rename(folder)
+    except OSError as error:
+        raise RefusedInput(
+            f"the invented trial cannot be written ({error.strerror}).",
+            todo="Name a folder you may write to.",
+            file=str(folder),
+        ) from error
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+    return folder
+
+
+def _trial_file() -> bytes:
+    """What the studio states about its trial."""
+    trial = {
+        "title": f"{_STUDIO}: a medium for the 2026 editions",
+        "question": "Is any of these four media better than our house cotton for limited editions, "
+        "and is the difference real?",
+        "house": HOUSE,
+        "invented": True,
+        "candidates": {demo.name: {"note": demo.note} for demo in demo_media()},
+    }
+    return (json.dumps(trial, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+
+
+def _file(demo: DemoMedium, chart: Chart, spectra: Floats, *, sheet: int, condition: str, path: str) -> bytes:
+    """One reading of one sheet as a file of the kind an instrument's program exports."""
+    minutes = 5 + 12 * sheet + 6 * _CONDITIONS.index(condition)
+    day = 13 + (sheet - 1) % 2  # sheets were printed over two days
+    readings = Readings(
+        file=path,
+        ids=chart.ids,
+        names=("",) * len(chart),
+        lines=np.zeros(len(chart), dtype=np.int64),
+        channels=("R", "G", "B"),
+        device=chart.device_rgb,
+        device_scale=Stated(255.0, "the chart"),
+        wavelengths_nm=WAVELENGTHS_NM,
+        reflectance=spectra,
+        positions=chart.positions,
+        conditions=Conditions(
+            measurement=Stated(condition, "demo"),
+            backing=Stated("white", "demo"),
+            illuminant=Stated("D50", "demo"),
+            observer=Stated("2", "demo"),
+            geometry=Stated("45:0", "demo"),
+            instrument=Stated(_INSTRUMENT, "demo"),
+            date=Stated(f"2026-01-{day}T10:{minutes:02d}:00Z", "demo"),
+            finish=Stated("uncoated", "demo"),
+            age_hours=Stated(_AGE_HOURS, "demo"),
+        ),
+    )
+    preamble = (
+        ("ORIGINATOR", _STUDIO),
+        (
+            "DESCRIPTOR",
+            f"{demo.name}, sheet {sheet}: invented readings from a model of prints, no real product",
+        ),
+        ("MATERIAL", f"{demo.name} (invented)"),
+    )
+    return write_cgats(
+        readings,
+        preamble=preamble,
+        percent=demo.percent,
+        decimals=demo.decimals,
+        decimal_comma=demo.decimal_comma,
+    )
