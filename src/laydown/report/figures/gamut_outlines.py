@@ -44,9 +44,7 @@ def gamut_outlines(comparison: Comparison, *, width: int = 640) -> Figure:
         raise NotEnoughData("No medium has a gamut.", todo="Measure a chart that spans the device colours.")
     others = {name: hue_outline(body) for name, body in comparison.references.items()}
     hull = [c.name for c in comparison.candidates if c.gamut is not None and c.gamut.bound == "hull"]
-    upper = (
-        f" Upper bounds (convex hulls) for {', '.join(display_name(n) for n in hull)}." if hull else ""
-    )
+    upper = f" Upper bounds (convex hulls) for {', '.join(display_name(n) for n in hull)}." if hull else ""
     grey = f" Thin grey: {', '.join(others)}." if others else ""
     return Figure(
         id="gamut-outlines",
@@ -110,7 +108,14 @@ def _spec(comparison: Comparison, rings: dict[str, Floats], others: dict[str, Fl
         layers.append(
             {
                 "data": {"values": [_name_at(n, ring) for n, ring in others.items()]},
-                "mark": {"type": "text", "color": FAINT, "fontSize": 11, "align": "right", "dx": -5, "dy": -5},
+                "mark": {
+                    "type": "text",
+                    "color": FAINT,
+                    "fontSize": 11,
+                    "align": "right",
+                    "dx": -5,
+                    "dy": -5,
+                },
                 "encoding": {"x": plane.x(), "y": plane.y(), "text": {"field": "medium"}},
             }
         )
@@ -144,4 +149,6 @@ def _alt(rings: dict[str, Floats]) -> str:
     reach = {n: float(np.hypot(r[:, 0], r[:, 1]).mean()) for n, r in rings.items() if len(r)}
     order = sorted(reach, key=lambda n: -reach[n])
     listed = "; ".join(f"{display_name(n)} {number(reach[n], 0)}" for n in order)
-    return f"Gamut outlines in the a*b* plane, one inside another. Mean greatest chroma over all hues: {listed}."
+    return (
+        f"Gamut outlines in the a*b* plane, one inside another. Mean greatest chroma over all hues: {listed}."
+    )

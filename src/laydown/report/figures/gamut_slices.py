@@ -111,9 +111,7 @@ def _spec(comparison: Comparison, rows: list[Spec], wanted: list[float], width: 
     points = np.array([(r["a"], r["b"]) for r in rows], dtype=float)
     plane = plane_about(points, width=(width - 60 - 14 * (across - 1)) // across)
     panels = [_panel(rows, level, plane, styles, i, across, len(wanted)) for i, level in enumerate(wanted)]
-    lines = [
-        {"hconcat": panels[k : k + across], "spacing": 14} for k in range(0, len(panels), across)
-    ]
+    lines = [{"hconcat": panels[k : k + across], "spacing": 14} for k in range(0, len(panels), across)]
     total = round(plane.width * across + 14 * (across - 1))
     return whole({"vconcat": [*lines, key(styles, width=total)], "spacing": 14})
 

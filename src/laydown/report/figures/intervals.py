@@ -47,7 +47,9 @@ def intervals(comparison: Comparison, finding: str, *, condition: str = "", widt
     NotEnoughData
         Where no candidate has that finding.
     """
-    found = [(c.name, c.house, f) for c in comparison.candidates if (f := pick(c.findings, finding, condition))]
+    found = [
+        (c.name, c.house, f) for c in comparison.candidates if (f := pick(c.findings, finding, condition))
+    ]
     if not found:
         raise NotEnoughData(f"No medium has the finding {finding}.", todo="Choose one of those listed.")
     first = found[0][2]
@@ -64,7 +66,9 @@ def intervals(comparison: Comparison, finding: str, *, condition: str = "", widt
         alt_text=f"{first.label}, one row for each medium: "
         + "; ".join(f"{display_name(n)} {finding_row(f).text}" for n, _, f in found)
         + ".",
-        spec=_spec(found, band, first.label if unit in first.label else f"{first.label}, {unit}", width),
+        spec=_spec(
+            found, band, first.label if unit in first.label.split() else f"{first.label}, {unit}", width
+        ),
         csv=table_text(
             ("medium", "finding", "value", "low", "high", "n", "unit", "condition"),
             ((n, f.id, f.value, f.low, f.high, f.n, f.unit, f.condition) for n, _, f in found),
@@ -80,7 +84,7 @@ def pick(findings: tuple[Finding, ...], finding: str, condition: str) -> Finding
 
 def _caption(comparison: Comparison, first: Finding, calls: CallsByFinding | None) -> str:
     parts = [
-        f"Dot: mean over sheets; line: {percent(comparison.confidence)} interval; ticks: single sheets; "
+        f"Dot: mean over sheets; line: {percent(comparison.confidence)} interval; small ticks: single sheets; "
         f"open dot: one sheet, no interval. {first.condition}."
     ]
     if calls is not None:
@@ -103,7 +107,9 @@ def _spec(
         rows.append(
             Row(
                 left=labels[name],
-                right=f"{words.value} ({words.interval if has_interval(item) else words.n})" if known else words.text,
+                right=f"{words.value} ({words.interval if has_interval(item) else words.n})"
+                if known
+                else words.text,
                 value=item.value if known else None,
                 low=item.low if has_interval(item) else None,
                 high=item.high if has_interval(item) else None,

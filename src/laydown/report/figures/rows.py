@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from laydown.report.figures.style import BAND, INK, MIDDLE, RULE, Spec
+from laydown.report.figures.style import BAND, FAINT, INK, MIDDLE, RULE, Spec
 
 ROW = 42  # height of a row
 _WORDS, _MARK = 10, 29  # where in a row its words and its mark are
@@ -124,14 +124,12 @@ def _words(values: list[Spec], rows: Sequence[Row], y: Spec) -> list[Spec]:
 
 
 def _marks(values: list[Spec], rows: Sequence[Row], x: Spec, y: Spec) -> list[Spec]:
-    ticks = [
-        {"value": tick, "y": ROW * i + _MARK} for i, row in enumerate(rows) for tick in row.ticks
-    ]
+    ticks = [{"value": tick, "y": ROW * i + _MARK + 9} for i, row in enumerate(rows) for tick in row.ticks]
     shapes = sorted({row.shape for row in rows})
     return [
         {
             "data": {"values": ticks},
-            "mark": {"type": "tick", "orient": "vertical", "size": 11, "thickness": 1, "color": "#9a9a9a"},
+            "mark": {"type": "tick", "orient": "vertical", "size": 5, "thickness": 1.2, "color": FAINT},
             "encoding": {"x": {**x, "field": "value"}, "y": y},
         },
         {

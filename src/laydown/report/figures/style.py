@@ -24,7 +24,7 @@ NARROW = 480
 LABEL_SIZE = 12
 _CHARACTER = 6.1  # mean width of a character at LABEL_SIZE, measured on this font
 
-_DASHES: tuple[tuple[float, ...], ...] = ((1, 0), (7, 3), (2, 2.5), (10, 3, 2, 3), (4, 2))  
+_DASHES: tuple[tuple[float, ...], ...] = ((1, 0), (7, 3), (2, 2.5), (10, 3, 2, 3), (4, 2))
 _SHAPES = ("circle", "triangle-up", "diamond", "cross", "triangle-down")
 _GREYS = ("#3a3a3a", "#3a3a3a", "#3a3a3a", "#3a3a3a", "#3a3a3a", "#8a8a8a")
 
@@ -127,7 +127,7 @@ def label_width(styles: Mapping[str, LineStyle]) -> int:
 
 
 def key(styles: Mapping[str, LineStyle], *, width: int, points: bool = False) -> Spec:
-    """The key below a drawing: a piece of each medium's line, its shape, its name."""
+    """The key below a drawing: a piece of each medium's line, or its shape with ``points``; then its name."""
     wanted = label_width(styles) + 24
     columns = max(1, min(len(styles), width // wanted))
     step = width / columns
@@ -137,24 +137,23 @@ def key(styles: Mapping[str, LineStyle], *, width: int, points: bool = False) ->
         rows.append({"medium": name, "label": style.label, "x": column * step, "y": row * 19 + 9})
     y = {"field": "y", "type": "quantitative", "axis": None, "scale": None}
     x = {"field": "x", "type": "quantitative", "axis": None, "scale": None}
-    ends = [{**row, "x": float(row["x"]) + dx} for row in rows for dx in (0, 30)]
-    middles = [{**row, "x": float(row["x"]) + 15} for row in rows]
-    names = [{**row, "x": float(row["x"]) + 38} for row in rows]
-    layers: list[Spec] = [
-        {
-            "data": {"values": ends},
-            "mark": {"type": "line"},
-            "encoding": {"x": x, "y": y, "detail": {"field": "medium"}, **line_encoding(styles)},
-        }
-    ]
+    names = [{**row, "x": float(row["x"]) + (20 if points else 38)} for row in rows]
     if points:
-        layers.append(
+        layers: list[Spec] = [
             {
-                "data": {"values": middles},
-                "mark": {"type": "point", "filled": True, "size": 45, "opacity": 1, "color": INK},
+                "data": {"values": [{**row, "x": float(row["x"]) + 7} for row in rows]},
+                "mark": {"type": "point", "filled": True, "size": 70, "opacity": 1, "color": INK},
                 "encoding": {"x": x, "y": y, "shape": by_medium(styles, "shape")},
             }
-        )
+        ]
+    else:
+        layers = [
+            {
+                "data": {"values": [{**row, "x": float(row["x"]) + dx} for row in rows for dx in (0, 30)]},
+                "mark": {"type": "line"},
+                "encoding": {"x": x, "y": y, "detail": {"field": "medium"}, **line_encoding(styles)},
+            }
+        ]
     layers.append(
         {
             "data": {"values": names},
