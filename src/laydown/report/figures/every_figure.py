@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import partial
 
 from laydown.kernel.errors import NotEnoughData
 from laydown.report.figures.differences import differences
@@ -42,20 +43,20 @@ def _makers(c: Comparison, width: int) -> Iterator[Callable[[], Figure]]:
     judged = [calls.finding for calls in c.by_finding]
     for medium in c.candidates:
         if not medium.house:
-            yield lambda name=medium.name: house_differences(c, name, width=width)
+            yield partial(house_differences, c, medium.name, width=width)
     for finding in judged:
-        yield lambda f=finding: intervals(c, f, width=width)
-        yield lambda f=finding: differences(c, f, width=width)
-    yield lambda: white_and_brightener(c, width=width)
+        yield partial(intervals, c, finding, width=width)
+        yield partial(differences, c, finding, width=width)
+    yield partial(white_and_brightener, c, width=width)
     for ramp in dict.fromkeys(t.name for medium in c.candidates for t in medium.tones):
-        yield lambda name=ramp: tone_curves(c, name=name, width=width)
-    yield lambda: grey_balance(c, width=width)
-    yield lambda: gamut_outlines(c, width=width)
-    yield lambda: gamut_slices(c, width=width)
+        yield partial(tone_curves, c, name=ramp, width=width)
+    yield partial(grey_balance, c, width=width)
+    yield partial(gamut_outlines, c, width=width)
+    yield partial(gamut_slices, c, width=width)
     for medium in c.candidates:
         for shown in medium.patch_maps:
-            yield lambda name=medium.name, m=shown: patch_map(
-                c, name, sheet=m.sheet, condition=m.condition, width=width
+            yield partial(
+                patch_map, c, medium.name, sheet=shown.sheet, condition=shown.condition, width=width
             )
 
 

@@ -14,7 +14,7 @@ from laydown.usecases.comparison import Comparison, GamutBody
 
 
 def gamut_3d(comparison: Comparison, candidate: str, *, other: str = "") -> dict[str, Any]:
-    """Two gamut bodies as traces and a layout: ``candidate`` in its own colours, ``other`` as a grey wire net.
+    """Two gamut bodies: ``candidate`` in its own colours, ``other`` as a grey wire net.
 
     Parameters
     ----------

@@ -49,7 +49,10 @@ def gamut_outlines(comparison: Comparison, *, width: int = 640) -> Figure:
     return Figure(
         id="gamut-outlines",
         title="Gamut seen from above",
-        caption=f"Greatest chroma at each hue, at whatever lightness it is found; {comparison.condition}.{grey}{upper}",
+        caption=(
+            f"Greatest chroma at each hue, at whatever lightness it is found; {comparison.condition}."
+            f"{grey}{upper}"
+        ),
         alt_text=_alt(rings),
         spec=_spec(comparison, rings, others, width),
         csv=table_text(

@@ -84,8 +84,8 @@ def pick(findings: tuple[Finding, ...], finding: str, condition: str) -> Finding
 
 def _caption(comparison: Comparison, first: Finding, calls: CallsByFinding | None) -> str:
     parts = [
-        f"Dot: mean over sheets; line: {percent(comparison.confidence)} interval; small ticks: single sheets; "
-        f"open dot: one sheet, no interval. {first.condition}."
+        f"Dot: mean over sheets; line: {percent(comparison.confidence)} interval.",
+        f"Small ticks: single sheets; open dot: one sheet, no interval. {first.condition}.",
     ]
     if calls is not None:
         parts.append(

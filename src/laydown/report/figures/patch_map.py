@@ -56,7 +56,7 @@ def patch_map(
         id=f"patches-{place}-{which}",
         title=f"Patches: {display_name(candidate)}, {display_name(chosen.sheet)}",
         caption=_caption(chosen, odd),
-        alt_text=f"Grid of {len(chosen.cells)} measured colours, {chosen.rows} rows by {chosen.columns} columns. "
+        alt_text=f"Grid of {len(chosen.cells)} measured colours in {chosen.rows} rows. "
         + (f"{len(odd)} marked as suspicious: {', '.join(c.id for c in odd)}." if odd else "None is marked."),
         spec=_spec(chosen, odd, width),
         csv=table_text(
@@ -69,7 +69,7 @@ def patch_map(
 def _caption(chosen: PatchMap, odd: list[PatchCell]) -> str:
     layout = "" if chosen.measured_layout else " The file gives no layout: rows were made up, in file order."
     if not odd:
-        return f"Measured colours as sRGB, as near as it can show them; {chosen.condition}. No patch looks wrong.{layout}"
+        return f"Measured colours as sRGB; {chosen.condition}. No patch looks wrong.{layout}"
     listed = "; ".join(f"{display_name(c.id)}: {c.suspicion}" for c in odd[:8])
     more = f"; and {len(odd) - 8} more" if len(odd) > 8 else ""
     return f"Measured colours as sRGB; {chosen.condition}. Ringed: {listed}{more}.{layout}"
@@ -140,23 +140,12 @@ def _names(marked: list[Spec], side: float, width: float) -> list[Spec]:
     """Patch names beside their rings, in ink on a white edge; to the left of a ring near the right edge."""
     offset = max(11.0, side * 0.75)
     layers: list[Spec] = []
+    looks: tuple[Spec, ...] = ({"stroke": "white", "strokeWidth": 3.5, "color": "white"}, {"color": INK})
     for align, dx, near_edge in (("left", offset, False), ("right", -offset, True)):
         rows = [m for m in marked if (m["cx"] > width - 70) is near_edge]
-        for look in ({"stroke": "white", "strokeWidth": 3.5, "color": "white"}, {"color": INK}):
-            layers.append(
-                {
-                    "data": {"values": rows},
-                    "mark": {
-                        "type": "text",
-                        "align": align,
-                        "baseline": "middle",
-                        "dx": dx,
-                        "fontWeight": "bold",
-                        **look,
-                    },
-                    "encoding": {"x": _placed("cx"), "y": _placed("cy"), "text": {"field": "id"}},
-                }
-            )
+        base = {"type": "text", "align": align, "baseline": "middle", "dx": dx, "fontWeight": "bold"}
+        place = {"x": _placed("cx"), "y": _placed("cy"), "text": {"field": "id"}}
+        layers += [{"data": {"values": rows}, "mark": {**base, **look}, "encoding": place} for look in looks]
     return layers
 
 

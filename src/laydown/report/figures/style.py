@@ -131,17 +131,17 @@ def key(styles: Mapping[str, LineStyle], *, width: int, points: bool = False) ->
     wanted = label_width(styles) + 24
     columns = max(1, min(len(styles), width // wanted))
     step = width / columns
-    rows = []
+    rows: list[Spec] = []
     for i, (name, style) in enumerate(styles.items()):
         row, column = divmod(i, columns)
         rows.append({"medium": name, "label": style.label, "x": column * step, "y": row * 19 + 9})
     y = {"field": "y", "type": "quantitative", "axis": None, "scale": None}
     x = {"field": "x", "type": "quantitative", "axis": None, "scale": None}
-    names = [{**row, "x": float(row["x"]) + (20 if points else 38)} for row in rows]
+    names = [{**row, "x": row["x"] + (20 if points else 38)} for row in rows]
     if points:
         layers: list[Spec] = [
             {
-                "data": {"values": [{**row, "x": float(row["x"]) + 7} for row in rows]},
+                "data": {"values": [{**row, "x": row["x"] + 7} for row in rows]},
                 "mark": {"type": "point", "filled": True, "size": 70, "opacity": 1, "color": INK},
                 "encoding": {"x": x, "y": y, "shape": by_medium(styles, "shape")},
             }
@@ -149,7 +149,7 @@ def key(styles: Mapping[str, LineStyle], *, width: int, points: bool = False) ->
     else:
         layers = [
             {
-                "data": {"values": [{**row, "x": float(row["x"]) + dx} for row in rows for dx in (0, 30)]},
+                "data": {"values": [{**row, "x": row["x"] + dx} for row in rows for dx in (0, 30)]},
                 "mark": {"type": "line"},
                 "encoding": {"x": x, "y": y, "detail": {"field": "medium"}, **line_encoding(styles)},
             }

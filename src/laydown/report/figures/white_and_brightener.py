@@ -72,7 +72,7 @@ def white_and_brightener(comparison: Comparison, *, width: int = 640) -> Figure:
     return Figure(
         id="white-and-brightener",
         title="White, and what brightener adds",
-        caption=f"Unprinted medium, mean of {sheets_of(comparison)}, white backing as stated, D50/2°. {arrow}",
+        caption=f"Unprinted medium, mean of {sheets_of(comparison)}. {_conditions(comparison)} {arrow}",
         alt_text="Paper whites in the a*b* plane. " + " ".join(_words(w) for w in whites),
         spec=_spec(comparison, whites, width),
         csv=table_text(
@@ -96,6 +96,12 @@ def _white(candidate: Candidate) -> _White | None:
     if not math.isfinite(white.with_uv[0]) and not math.isfinite(white.without[0]):
         return None
     return white
+
+
+def _conditions(comparison: Comparison) -> str:
+    """Every condition that the whites were read under."""
+    found = dict.fromkeys(f.condition for c in comparison.candidates for f in c.findings if f.id == "white_a")
+    return "; ".join(found) + "."
 
 
 def _words(white: _White) -> str:
