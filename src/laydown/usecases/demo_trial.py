@@ -214,7 +214,7 @@ def _file(demo: DemoMedium, chart: Chart, spectra: Floats, *, sheet: int, condit
         device_scale=Stated(255.0, "the chart"),
         wavelengths_nm=WAVELENGTHS_NM,
         reflectance=spectra,
-        positions=chart.positions,
+        positions=chart.positions + 1,  # people count from 1
         conditions=Conditions(
             measurement=Stated(condition, "demo"),
             backing=Stated("white", "demo"),

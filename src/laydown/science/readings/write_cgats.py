@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import string
 from collections.abc import Iterable, Sequence
 from typing import Literal
 
@@ -121,7 +120,6 @@ def _fields(
     """Names of all number fields and of the id fields before them; formats and columns of the numbers."""
     names = ["SAMPLE_ID"]
     names += ["SAMPLE_NAME"] if any(readings.names) else []
-    names += ["SAMPLE_LOC"] if readings.positions is not None else []
     formats: list[str] = []
     columns: list[Floats] = []
 
@@ -130,6 +128,8 @@ def _fields(
         formats.extend([form] * len(fields))
         columns.append(np.reshape(block, (len(readings), len(fields))))
 
+    if readings.positions is not None:
+        add(("ROW", "COLUMN"), "%.0f", readings.positions.astype(np.float64))
     if readings.device is not None:
         fields, full = _device_fields(readings)
         add(fields, "%.10g", np.round(readings.device * full, 6))
@@ -180,16 +180,5 @@ def _rows(
     labels = [[_plain(item, "a patch id") for item in readings.ids]]
     if any(readings.names):
         labels.append([_plain(item, "a patch name") for item in readings.names])
-    if readings.positions is not None:
-        labels.append([f"{_letters(int(column))}{row + 1}" for row, column in readings.positions])
     quoted = ["\t".join(f'"{item}"' for item in items) for items in zip(*labels, strict=True)]
     return [f"{label}\t{text}" if text else label for label, text in zip(quoted, texts, strict=True)]
-
-
-def _letters(column: int) -> str:
-    """Letters of a column counted from 0: A ... Z, AA, AB ... (the model of prints may not be seen here)."""
-    letters, rest = "", column + 1
-    while rest:
-        rest, digit = divmod(rest - 1, 26)
-        letters = string.ascii_uppercase[digit] + letters
-    return letters
