@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from laydown.kernel.arrays import Floats, Ints
-from laydown.science.colour.cielab import lab_from_reflectance
+from laydown.science.colour import lab_from_reflectance
 from laydown.science.gamut import cube_faces, device_surface
 
 

@@ -48,8 +48,11 @@ def is_closed(triangles: Ints) -> bool:
     return bool((start != end).all() and (np.diff(forward) > 0).all() and np.array_equal(forward, backward))
 
 
-def checked_vertices(lab: Floats, triangles: Ints, *, stacked: bool = False) -> Floats:
-    """The vertices as float64, after refusing a mesh that uses a vertex without a colour."""
+def checked_mesh(lab: Floats, triangles: Ints, *, stacked: bool = False) -> Floats:
+    """The vertices as float64, after refusing a mesh that is open or uses a vertex without a colour."""
+    if not is_closed(triangles):
+        what = "The triangles do not close around a volume."
+        raise BadSetting(what, todo="Every edge must be shared by exactly two triangles, wound alike.")
     vertices = np.asarray(lab, dtype=np.float64)
     if vertices.ndim < 2 or vertices.shape[-1] != 3 or (vertices.ndim > 2 and not stacked):
         what = f"A mesh needs a table of vertices by L*, a*, b*; got shape {vertices.shape}."
@@ -83,6 +86,8 @@ def outward(lab: Floats, triangles: Ints) -> Ints:
 
     Raises
     ------
+    BadSetting
+        if the mesh is not closed.
     NotEnoughData
         if a vertex that is used has no colour.
 
@@ -103,7 +108,7 @@ def outward(lab: Floats, triangles: Ints) -> Ints:
 
 def signed_volume(lab: Floats, triangles: Ints) -> Floats:
     """Signed volume of closed meshes (..., v, 3) sharing one list of triangles; see ``volume``."""
-    vertices = checked_vertices(lab, triangles, stacked=True)
+    vertices = checked_mesh(lab, triangles, stacked=True)
     # A point near the middle keeps the tetrahedra small, so that little is lost by cancelling.
     middle = vertices[..., np.unique(triangles), :].mean(axis=-2, keepdims=True)
     a, b, c = np.moveaxis((vertices - middle)[..., triangles, :], -2, 0)

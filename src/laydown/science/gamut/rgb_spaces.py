@@ -10,9 +10,7 @@ import numpy as np
 
 from laydown.kernel.arrays import Floats, Ints
 from laydown.kernel.errors import BadSetting
-from laydown.science.colour.adaptation import adapt_bradford
-from laydown.science.colour.cielab import lab_from_xyz
-from laydown.science.colour.tristimulus import white_point
+from laydown.science.colour import adapt_bradford, lab_from_xyz, white_point
 from laydown.science.gamut.mesh import outward
 from laydown.science.gamut.surface import device_surface
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from laydown.kernel.arrays import Floats, Ints
-from laydown.kernel.errors import BadSetting, NotEnoughData
-from laydown.science.gamut.mesh import is_closed, signed_volume
+from laydown.kernel.errors import NotEnoughData
+from laydown.science.gamut.mesh import signed_volume
 
 
 def volume(lab: Floats, triangles: Ints) -> Floats:
@@ -52,9 +52,6 @@ def volume(lab: Floats, triangles: Ints) -> Floats:
     >>> round(float(volume(corners, faces)), 6)
     0.166667
     """
-    if not is_closed(triangles):
-        what = "The triangles do not close around a volume."
-        raise BadSetting(what, todo="Every edge must be shared by exactly two triangles, wound alike.")
     return np.abs(signed_volume(lab, triangles))
 
 
