@@ -136,7 +136,7 @@ def _scale_spectra(spectra: Floats, raw: RawTable) -> tuple[Floats, list[Problem
     place = f" in table {raw.table}" if raw.table else ""
     if raw.spectral_scale == "not stated":
         read = "percent" if above else "0 to 1"
-        what = f"the scale of the spectra{place} is not stated; they reach {highest:g}, so they were read as {read}."
+        what = f"the scale of the spectra{place} is not stated; up to {highest:g}, they were read as {read}."
         return (spectra / 100.0 if above else spectra), [Problem("note", what, file=raw.file)]
     percent = raw.spectral_scale == "stated percent"
     if above and not percent:

@@ -47,13 +47,18 @@ _NAMED = {
 _PLAIN = {
     "RGB": (("R", "G", "B"), ("RED", "GREEN", "BLUE")),
     "CMYK": (("C", "M", "Y", "K"), ("CYAN", "MAGENTA", "YELLOW", "BLACK")),
-    "LAB": (("L", "A", "B"), ("LSTAR", "ASTAR", "BSTAR"), ("CIEL", "CIEA", "CIEB")),
+    "LAB": (
+        ("L", "A", "B"),
+        ("LSTAR", "ASTAR", "BSTAR"),
+        ("CIEL", "CIEA", "CIEB"),
+        ("CIELABL", "CIELABA", "CIELABB"),
+    ),
     "XYZ": (("X", "Y", "Z"), ("CIEX", "CIEY", "CIEZ")),
 }
 _BAND = re.compile(r"(?:(?:NM|SPEC|SPECTRAL|REFL|WL|R)[_A-Z]*)?_?([0-9]{3,4}(?:[.,][0-9]+)?)(?:_?NM)?")
 _INK = re.compile(r"([2-9]|1[0-5]|[A-F])CLR_?([0-9]{1,2})")
 _DIFFERENCE = re.compile(r"(?:DELTA|DIFF)_?(?:[LABCHE]|E[0-9_]+)|D[LAB]|DE[0-9_]*")
-_SHORTEST_NM, _LONGEST_NM = 200.0, 2600.0
+_SHORTEST_NM, _LONGEST_BARE_NM, _LONGEST_NM = 200.0, 1100.0, 2600.0
 _FEWEST_BANDS = 3
 
 
@@ -104,8 +109,10 @@ def read_columns(names: Sequence[str]) -> ColumnMeaning:
     ColumnMeaning
         Of a name that comes twice the first is used, and ``repeated`` names it.
     """
-    plain = [_plain(name) for name in names]
-    upper = [name.strip().strip('"').upper() for name in names]
+    # "L* (D50)" and "380 nm" mean L* and 380nm.
+    bare = [re.sub(r"\(.*?\)|\s", "", name.strip().strip('"')) for name in names]
+    plain = [_plain(name) for name in bare]
+    upper = [name.upper() for name in bare]
     first: dict[str, int] = {}
     for index, name in enumerate(plain):
         first.setdefault(name, index)
@@ -199,7 +206,9 @@ def _spectral(
         if match is None:
             continue
         wavelength = float(match[1].replace(",", "."))
-        if _SHORTEST_NM <= wavelength <= _LONGEST_NM:
+        # A bare number is a wavelength only where it cannot be a year.
+        longest = _LONGEST_NM if name[0].isalpha() else _LONGEST_BARE_NM
+        if _SHORTEST_NM <= wavelength <= longest:
             bands.setdefault(wavelength, index)
     if len(bands) < _FEWEST_BANDS:
         return (), (), (), "not stated"

@@ -19,16 +19,21 @@ from laydown.science.readings.types import Conditions
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """One line a file says about itself: keyword in capitals, value, and line number (0: none)."""
+    """One line a file says about itself: keyword in capitals, value, and line number (0: none).
+
+    ``shown`` is what the file calls it, where that is not the keyword.
+    """
 
     keyword: str
     value: str
     line: int
+    shown: str = ""
 
     @property
     def where(self) -> str:
         """The place in words: ``"INSTRUMENTATION, line 9"``."""
-        return f"{self.keyword}, line {self.line}" if self.line else self.keyword
+        name = self.shown or self.keyword
+        return f"{name}, line {self.line}" if self.line else name
 
 
 # Lines that name things (a paper may well be called "M2 Black 45") or give dates and numbers.
@@ -76,7 +81,7 @@ _ILLUMINANT = re.compile(
     r"(?<![A-Za-z0-9])(D50|D55|D65|D75|F2|F7|F11)(?![A-Za-z0-9])|\billuminant[\s,:=]+([ACE])\b", re.I
 )
 _OBSERVER = re.compile(
-    r"(?<![\d./:])(2|10)[\s-]*(?:°|º|deg\b|degrees?\b)"
+    r"(?<![\d./:])(2|10)[\s_-]*(?:°|º|deg\b|degrees?\b)"
     r"|\b(?:observer\w*|viewing angle)[\s,:=]+(?:CIE\s*)?(2|10)\b|\b(?:CIE[ -]?)(1931|1964)\b",
     re.I,
 )

@@ -10,6 +10,7 @@ _OURS = "Laydown's own limit, far above any chart in use"
 _KIND: Final = "common practice, no source"
 
 MAX_FILE_BYTES: Final = Constant(512 * 1024 * 1024, "bytes", _OURS, _KIND)
+MAX_XML_BYTES: Final = Constant(128 * 1024 * 1024, "bytes", _OURS, _KIND)
 MAX_LINE_BYTES: Final = Constant(1024 * 1024, "bytes", _OURS, _KIND)
 MAX_HEADER_BYTES: Final = Constant(8 * 1024 * 1024, "bytes", _OURS, _KIND)
 MAX_FIELDS: Final = Constant(4096, "columns", _OURS, _KIND)

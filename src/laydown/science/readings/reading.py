@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from laydown.kernel.errors import UnreadableFile
+from laydown.kernel.problems import Problem
 from laydown.science.readings.cgats import is_cgats, read_cgats
+from laydown.science.readings.cxf import read_cxf
 from laydown.science.readings.decoding import decode_text
+from laydown.science.readings.icc_tags import find_characterisation, is_icc
 from laydown.science.readings.limits import MAX_FILE_BYTES
+from laydown.science.readings.table import read_table
 from laydown.science.readings.types import FileReadings
 
 _TODO = "Export the readings as CGATS text, CxF or CSV and use that file."
@@ -64,7 +70,40 @@ def read_measurements(data: bytes, *, file: str, max_bytes: int = int(MAX_FILE_B
     for signature, kind in _SIGNATURES:
         if data.startswith(signature):
             raise UnreadableFile(f"this is {kind}, not a measurement file.", todo=_TODO, file=file)
+    if is_icc(data):
+        return _read_icc(data, file)
+    return _read_inner(data, file)
+
+
+def _read_inner(data: bytes, file: str) -> FileReadings:
+    """Read CxF, CGATS or a table."""
+    if _is_xml(data):
+        return read_cxf(data, file=file)
     text = decode_text(data, file=file)
     if is_cgats(text):
         return read_cgats(text, file=file)
-    raise UnreadableFile("this is not a measurement file.", todo=_TODO, file=file)
+    return read_table(text, file=file)
+
+
+def _is_xml(data: bytes) -> bool:
+    """Whether the first sign is a ``<``, in any encoding."""
+    return data[:64].replace(b"\0", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n").startswith(b"<")
+
+
+def _read_icc(data: bytes, file: str) -> FileReadings:
+    """Read the first characterisation tag of a profile that can be read."""
+    refused: UnreadableFile | None = None
+    for name, content in find_characterisation(data, file=file):
+        try:
+            found = _read_inner(content, file)
+        except UnreadableFile as refusal:
+            refused = refused or refusal
+            continue
+        note = Problem(
+            "note", f"read from the {name} tag of an ICC profile; line numbers count within it.", file=file
+        )
+        tables = tuple(replace(table, format=f"{table.format} in an ICC profile") for table in found.tables)
+        return FileReadings(file=file, tables=tables, problems=(note, *found.problems))
+    if refused is None:
+        raise UnreadableFile("this ICC profile holds no measurements.", todo=_TODO, file=file)
+    raise refused
