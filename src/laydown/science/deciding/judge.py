@@ -12,13 +12,12 @@ from laydown.kernel.arrays import Bools, Floats, Ints
 from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting
 from laydown.science.deciding import wording
-from laydown.science.deciding.arithmetic import Pairs, Spreads, compare_pairs, intervals, spreads
+from laydown.science.deciding.pairs import Pairs, compare_pairs, intervals
+from laydown.science.deciding.planning import units_needed
+from laydown.science.deciding.spreads import Spreads, spreads
 from laydown.science.deciding.types import Call, Difference, Estimate, Judgement, Quantity
 from laydown.science.numeric.letters import compact_letters, order_by
-from laydown.science.numeric.sample_size import units_needed
 
-POWER = Constant(0.8, "probability", "common practice in planning experiments", "common practice, no source")
-MOST_SHEETS = Constant(200, "sheets", "beyond this no studio would print them; chosen here", "computed")
 FEWEST_SHEETS = Constant(
     3, "sheets", "least that gives a spread of its own with two to spare; chosen here", "computed"
 )
@@ -101,7 +100,15 @@ def judge(
         margin=quantity.margin,
     )
     why = [_refusal(refused or {}, names[a], names[b]) for a, b in zip(first, second, strict=True)]
-    sheets = _sheets_needed(found, pairs, first, second, quantity, alpha, quantities_judged)
+    sheets = units_needed(
+        found,
+        pairs,
+        first=first,
+        second=second,
+        margin=quantity.margin,
+        alpha=alpha,
+        quantities_judged=quantities_judged,
+    )
     differences = tuple(
         _difference(
             place, names, found, pairs, first, second, quantity, alpha, why[place], int(sheets[place])
@@ -123,7 +130,7 @@ def judge(
         },
         differences=differences,
         letters=_letters(names, found, differences, quantity),
-        pooled=bool(found.pooled),
+        pooled=bool(found.shares.any() and not found.too_wide.any()),
         assumption=wording.assumption(names, found, quantity),
     )
 
@@ -185,38 +192,6 @@ def _stack(values: Sequence[ArrayLike]) -> Floats:
 def _refusal(refused: Refusals, a: str, b: str) -> str | None:
     """Why this pair may not be compared, or None."""
     return refused.get((a, b), refused.get((b, a)))
-
-
-def _sheets_needed(
-    found: Spreads,
-    pairs: Pairs,
-    first: Ints,
-    second: Ints,
-    quantity: Quantity,
-    alpha: float,
-    judged: int,
-) -> Ints:
-    """Sheets per candidate that would settle each pair; 0 where that cannot be foretold."""
-    k = int(pairs.k)
-    if k < 2:
-        return np.zeros(first.size, dtype=np.int64)
-    va, vb = found.variance[first], found.variance[second]
-    with np.errstate(invalid="ignore", divide="ignore"):
-        separate_gain = (va + vb) ** 2 / (va**2 + vb**2)
-    needed = units_needed(
-        pairs.difference,
-        variance_a=va,
-        variance_b=vb,
-        df_per_step=np.where(found.pooled, float(k), separate_gain),
-        k=k,
-        level=alpha / judged,
-        margin=quantity.margin,
-        equivalence_level=alpha,
-        power=POWER.value,
-        largest=int(MOST_SHEETS.value),
-    )
-    more = np.minimum(found.n[first], found.n[second]) + 1
-    return np.where(needed > 0, np.maximum(needed, more), 0)
 
 
 def _difference(

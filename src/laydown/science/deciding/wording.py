@@ -6,8 +6,15 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from laydown.science.deciding.arithmetic import Spreads
+from laydown.kernel.arrays import Bools
+from laydown.science.deciding.pairs import SPREAD_RATIO
+from laydown.science.deciding.spreads import OWN_SPREAD_FROM, Spreads
 from laydown.science.deciding.types import Call, Quantity
+
+_CHANCE = "Chance alone could make a difference this large"
+
+
+_CHANCE = "Chance alone could make a difference this large"
 
 
 def reason(
@@ -70,8 +77,8 @@ def _missing(names: tuple[str, str], counts: tuple[int, int], spread_known: bool
 def _undecided(quantity: Quantity) -> str:
     """What the two tests left open."""
     if quantity.margin is None:
-        return "Chance alone could make a difference this large; no margin is set, so nothing can be called the same."
-    return "Chance alone could make a difference this large, and it may also be larger than the margin that matters."
+        return f"{_CHANCE}; no margin is set, so nothing can be called the same."
+    return f"{_CHANCE}, and it may also be larger than the margin that matters."
 
 
 def _more(sheets: int | None) -> str:
@@ -100,32 +107,42 @@ def assumption(names: Sequence[str], found: Spreads, quantity: Quantity) -> str:
     """
     if not np.any(found.variance > 0):
         return "No spread between sheets is known, so no interval or call can be given."
-    p = float(found.check_p)
-    if bool(found.pooled):
-        said = "One spread between sheets is used for all candidates"
-        checked = (
-            f"; no candidate's is too large for the rest (largest-variance test, p = {p:.2g})."
-            if np.isfinite(p)
-            else "; it could not be checked, because only one candidate shows any."
-        )
+    own_from = int(OWN_SPREAD_FROM.value)
+    wide = _named(names, found.too_wide)
+    single = found.n < 2
+    if (found.shares | single).all():
+        said = "One spread between sheets is used for all candidates."
+    elif found.shares.any():
+        said = f"{_named(names, found.shares)} share one spread between sheets; the rest use their own."
     else:
-        said = "Each candidate keeps its own spread between sheets"
-        checked = f", because one is too large for the rest (largest-variance test, p = {p:.2g})."
-    return said + checked + _raised(names, found, quantity)
+        said = "Each candidate uses its own spread between sheets."
+    if wide:
+        said += f" {wide} varied too much to share a spread with the rest."
+    elif np.isfinite(found.check_p):
+        p = float(found.check_p)
+        said += f" No candidate varied too much for the rest (largest-variance test, p = {p:.2g})."
+    if found.shares.any():
+        said += (
+            f" With fewer than {own_from} sheets that cannot be seen well, so calls allow for one candidate"
+            f" varying {SPREAD_RATIO.value:g} times as much as another."
+        )
+    return said + _raised(names, found, quantity)
+
+
+def _named(names: Sequence[str], chosen: Bools) -> str:
+    """The chosen names in a row."""
+    return ", ".join(name for name, flag in zip(names, chosen, strict=True) if flag)
 
 
 def _raised(names: Sequence[str], found: Spreads, quantity: Quantity) -> str:
     """Which spreads were raised to the resolution, or left out."""
-    raised = [name for name, flag in zip(names, found.floored, strict=True) if flag]
-    alike = [name for name, flag in zip(names, found.alike, strict=True) if flag]
+    raised, alike = _named(names, found.floored), _named(names, found.alike)
     said = ""
     if raised:
         said += (
-            f" The spread of {', '.join(raised)} was raised to what the resolution"
+            f" The spread of {raised} was raised to what the resolution"
             f" ({quantity.resolution:g} {quantity.unit}) can hide."
         )
     if alike:
-        said += (
-            f" All sheets of {', '.join(alike)} gave the same number, which is no evidence of a small spread."
-        )
+        said += f" All sheets of {alike} gave the same number, which is no evidence of a small spread."
     return said

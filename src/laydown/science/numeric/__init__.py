@@ -8,31 +8,26 @@ from __future__ import annotations
 from laydown.science.numeric.equal_spread import largest_variance_p
 from laydown.science.numeric.equivalence import equivalence_p
 from laydown.science.numeric.letters import compact_letters, not_told_apart, order_by
-from laydown.science.numeric.pairwise import all_pairs_p
-from laydown.science.numeric.sample_size import (
-    critical_t,
-    difference_power,
-    equivalence_power,
-    units_needed,
-)
+from laydown.science.numeric.pairwise import all_pairs_p, separate_pairs_p
+from laydown.science.numeric.sample_size import difference_power, equivalence_power, smallest_count
 from laydown.science.numeric.studentized_range import studentized_range_ppf, studentized_range_sf
 from laydown.science.numeric.students_t import t_interval, t_quantile, two_sided_p, welch_satterthwaite_df
 
 __all__ = [
     "all_pairs_p",
     "compact_letters",
-    "critical_t",
     "difference_power",
     "equivalence_p",
     "equivalence_power",
     "largest_variance_p",
     "not_told_apart",
     "order_by",
+    "separate_pairs_p",
+    "smallest_count",
     "studentized_range_ppf",
     "studentized_range_sf",
     "t_interval",
     "t_quantile",
     "two_sided_p",
-    "units_needed",
     "welch_satterthwaite_df",
 ]

@@ -1,4 +1,4 @@
-"""All pairs of means: Tukey-Kramer where the spread is shared, Games-Howell where it is not."""
+"""P-values of one pair among all pairs of means: Tukey-Kramer, Games-Howell, Tamhane."""
 
 from __future__ import annotations
 
@@ -58,3 +58,40 @@ def all_pairs_p(t: ArrayLike, *, k: ArrayLike, df: ArrayLike, times: int = 1) ->
     ranged = studentized_range_sf(np.sqrt(2.0) * statistic[open_], k=means[open_], df=freedom[open_])
     out[open_] = np.minimum(1.0, times * ranged)
     return out
+
+
+def separate_pairs_p(t: ArrayLike, *, k: ArrayLike, df: ArrayLike, times: int = 1) -> Floats:
+    """P-value of one pair among all pairs of ``k`` means whose standard errors have nothing in common.
+
+    Tamhane's T2: the plain two-sided t probability (Welch), then Sidak over all pairs, then Bonferroni over
+    ``times`` families. With few units per group it keeps its level where Games-Howell does not, because the
+    latter takes credit for a standard error that all pairs share, and these do not.
+
+    Parameters
+    ----------
+    t, df : array
+        Difference divided by its standard error; its degrees of freedom.
+    k : array of int
+        Means compared.
+    times : int
+        Number of families judged together, at least 1.
+
+    Returns
+    -------
+    array
+        ``min(1, times * (1 - (1 - p)**(k (k - 1) / 2)))``; NaN where an argument is NaN or k is below 2.
+
+    References
+    ----------
+    A. C. Tamhane, J. Am. Stat. Assoc. 74 (1979) 471-480.
+
+    Checked against
+    ---------------
+    ``scipy.stats.ttest_ind(equal_var=False)`` for two groups; its error rate by simulation.
+    """
+    means = np.asarray(k, dtype=np.float64)
+    plain = two_sided_p(t, df=df)
+    pairs = np.where(means >= 2, 0.5 * means * (means - 1.0), np.nan)
+    with np.errstate(divide="ignore"):
+        sidak = -np.expm1(pairs * np.log1p(-np.minimum(plain, 1.0)))
+    return np.asarray(np.minimum(1.0, times * sidak))
