@@ -215,3 +215,21 @@ def test_neutral_steps_of_a_real_matte_chart(shared_data):
     found = darkest(lab, device)
     assert bool(found.is_full_ink)
     assert float(found.lightness) == pytest.approx(15.09, abs=0.005)
+
+
+@pytest.mark.shared_data
+@pytest.mark.parametrize(("name", "lightness"), [("FOGRA39L", 7.88), ("TR005", 7.91)])
+def test_the_black_of_an_offset_condition_is_not_400_percent(shared_data, name, lightness):
+    """Characterisation data: the darkest patch (L* from the notes) lacks yellow, and 400 % is lighter."""
+    text = (shared_data / "standard-conditions" / f"{name}.txt").read_text(encoding="latin-1")
+    fields = text.split("BEGIN_DATA_FORMAT")[1].split("END_DATA_FORMAT")[0].split()
+    rows = [row.split() for row in text.split("BEGIN_DATA\n")[1].split("END_DATA")[0].strip().splitlines()]
+    where = [fields.index(f) for f in ("CMYK_C", "CMYK_M", "CMYK_Y", "CMYK_K", "LAB_L", "LAB_A", "LAB_B")]
+    numbers = np.array([[float(row[index]) for index in where] for row in rows])
+    device, lab = numbers[:, :4] / 100.0, numbers[:, 4:]
+    found = darkest(lab, device, channels=("C", "M", "Y", "K"))
+    assert device[int(found.index)].tolist() == [1.0, 1.0, 0.0, 1.0]
+    assert float(found.lightness) == pytest.approx(lightness, abs=0.005)
+    assert device[found.full_ink].tolist() == [1.0, 1.0, 1.0, 1.0]
+    assert float(found.hook) > 0.5
+    assert neutral_ramp(device, channels=("C", "M", "Y", "K")).kind == "black ink alone"
