@@ -18,7 +18,9 @@ from laydown.science.gamut import (
     CRPC6,
     SRGB,
     Columns,
+    average_by_colour,
     columns,
+    device_surface,
     inside,
     outward,
     overlap,
@@ -27,6 +29,7 @@ from laydown.science.gamut import (
     rgb_space_mesh,
     rgb_to_lab,
     signed_volume,
+    unique_colours,
     volume,
 )
 
@@ -219,3 +222,20 @@ def test_inputs_are_not_changed() -> None:
         columns(vertices, triangles)
         np.testing.assert_array_equal(vertices, kept[0])
         np.testing.assert_array_equal(triangles, kept[1])
+
+
+@pytest.mark.shared_data
+@pytest.mark.parametrize("name", ["inkjet-matte/chart-2033-M0", "inkjet-matte/chart-3190-M2"])
+def test_measured_gamuts_hold_their_own_patches_and_hardly_fold(measured_chart, name: str) -> None:
+    chart = measured_chart(f"{name}.txt")
+    unique = unique_colours(chart.device)
+    surface = device_surface(unique.device)
+    assert surface is not None
+    lab = average_by_colour(chart.lab, unique)
+    cut = columns(lab, surface.triangles)
+    assert cut.volume == pytest.approx(float(volume(lab, surface.triangles)), rel=2e-4)
+    boolean = (exact(lab, surface.triangles) ^ exact(*reference_bodies()["sRGB"])).volume()
+    assert overlap(cut, columns(*reference_bodies()["sRGB"])).shared == pytest.approx(boolean, rel=2e-3)
+    # Patches mixed inside device space should be printed inside the body; near its skin noise may push out.
+    deep = ((unique.device > 0.15) & (unique.device < 0.85)).all(axis=1)
+    assert inside(lab[deep], lab, surface.triangles).mean() > 0.99

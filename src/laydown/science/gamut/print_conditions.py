@@ -20,7 +20,7 @@ Lab = tuple[float, float, float]
 N_FACTOR = Constant(
     2.0,
     "1",
-    "Yule-Nielsen n for complete spreading of light in the paper; 1.5 to 4 changes volumes by about 1 %",
+    "Yule-Nielsen n for complete spreading of light in the paper; 1.5 to 4 changes volumes by 1 to 2 %",
     "computed",
 )
 

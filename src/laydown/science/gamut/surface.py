@@ -78,7 +78,7 @@ def device_surface(device: Floats, *, channels: Sequence[str] = ()) -> DeviceSur
 
     Checked against
     ---------------
-    Reference volumes of seven RGB spaces; two measured RGB charts; twelve CMYK data sets.
+    Reference volumes of seven RGB spaces; two measured RGB charts; sixteen CMYK data sets.
     """
     found = explain_surface(device, channels=channels)
     return found if isinstance(found, DeviceSurface) else None
