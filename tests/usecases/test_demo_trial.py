@@ -12,13 +12,14 @@ import pytest
 from laydown.kernel.errors import RefusedInput
 from laydown.records.measurement_files import find_measurement_files
 from laydown.science.colour import delta_e_2000, lab_from_reflectance
-from laydown.science.prints import WAVELENGTHS_NM, demonstration_chart, reflectance
+from laydown.science.prints import WAVELENGTHS_NM, reflectance
 from laydown.science.readings.reading import read_measurements
 from laydown.science.tone import darkest, lost_steps, neutral_ramp
 from laydown.usecases.demo_trial import (
     DEMO_FOLDER,
     HOUSE,
     build_demo_trial,
+    demo_chart,
     demo_media,
     write_demo_trial,
 )
@@ -43,7 +44,7 @@ def lab_of(table):
 
 
 def truth_of(demo, condition="M1"):
-    chart = demonstration_chart()
+    chart = demo_chart()
     spectra = reflectance(chart.device_rgb, medium=demo.medium, condition=condition)
     return lab_from_reflectance(spectra, wavelengths_nm=WAVELENGTHS_NM)
 
@@ -87,7 +88,7 @@ def test_every_file_says_it_is_invented_and_states_its_conditions(files, tables)
 
 
 def test_the_files_read_without_a_problem(files):
-    chart = demonstration_chart()
+    chart = demo_chart()
     for path, data in files.items():
         if path.endswith(".txt"):
             found = read_measurements(data, file=path)
@@ -124,7 +125,7 @@ def test_the_twin_is_a_twin_and_the_others_are_not():
 
 def test_the_awkward_medium_is_awkward():
     demo = next(demo for demo in demo_media() if demo.name == "Withy Canvas")
-    chart, lab = demonstration_chart(), truth_of(demo)
+    chart, lab = demo_chart(), truth_of(demo)
     assert float(darkest(lab, chart.device_rgb).hook) > 0.5
     assert int(lost_steps(lab[neutral_ramp(chart.device_rgb).rows]).shadow) >= 4
     for other in demo_media():
@@ -149,7 +150,7 @@ def test_sheets_differ_and_conditions_of_one_sheet_agree(tables):
 
 
 def test_brightener_shows_in_the_pair_of_conditions(tables):
-    chart = demonstration_chart()
+    chart = demo_chart()
     white = (chart.device_rgb == 1.0).all(axis=1)
 
     def shift(name):

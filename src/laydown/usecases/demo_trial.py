@@ -107,6 +107,11 @@ def demo_media() -> tuple[DemoMedium, ...]:
     )
 
 
+def demo_chart() -> Chart:
+    """The chart all sheets of the invented trial carry."""
+    return demonstration_chart(rng=np.random.default_rng(_SEED))
+
+
 def build_demo_trial() -> dict[str, bytes]:
     """Every file of the invented trial, by path relative to its folder.
 
@@ -121,7 +126,7 @@ def build_demo_trial() -> dict[str, bytes]:
     -----
     About 5 MB, in about half a second.
     """
-    chart = demonstration_chart()
+    chart = demo_chart()
     files: dict[str, bytes] = {"trial.json": _trial_file()}
     for number, demo in enumerate(demo_media()):
         for sheet in range(1, demo.sheets + 1):

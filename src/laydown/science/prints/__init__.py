@@ -14,7 +14,6 @@ adds the mistakes made at a strip reader; ``demonstration_chart`` is a chart to 
 from laydown.science.prints.chart import (
     ANCHORS,
     Chart,
-    column_letters,
     demonstration_chart,
     neutral_levels,
     primary_ramp_colours,
@@ -57,7 +56,6 @@ __all__ = [
     "Noise",
     "SheetState",
     "bare_reflectance",
-    "column_letters",
     "demichel_weights",
     "demonstration_chart",
     "dot_areas",

@@ -75,6 +75,10 @@ def ink_densities(ink_set: InkSet, *, wavelengths_nm: Floats) -> Floats:
     -----
     Each band is ``density * rise(low edge) * fall(high edge)`` with logistic rise and fall. The spectra are
     invented: they have the shape of cyan, magenta, yellow and black pigments, and belong to no product.
+
+    Checked against
+    ---------------
+    Overprints, whose densities must be sums of these.
     """
     nm = np.asarray(wavelengths_nm, dtype=np.float64)
     spectra = np.zeros((len(INKS), nm.size))

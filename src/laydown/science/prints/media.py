@@ -121,6 +121,10 @@ def bare_reflectance(medium: Medium, *, backing: str, wavelengths_nm: Floats) ->
     ------
     BadSetting
         The backing is neither white nor black.
+
+    Checked against
+    ---------------
+    White points of the trade's classes; the ISO 13655 opacity ratio.
     """
     if backing not in ("white", "black"):
         raise BadSetting(f"there is no backing {backing!r}.", todo="Use white or black.")
@@ -153,6 +157,10 @@ def glow(medium: Medium, *, condition: str, wavelengths_nm: Floats) -> Floats:
     Notes
     -----
     One emission band, a Gaussian with a steeper short-wave flank.
+
+    Checked against
+    ---------------
+    Nothing under M2, the stated peak under M1, nothing above 590 nm.
     """
     if condition not in UV_SHARE:
         raise BadSetting(f"there is no measuring condition {condition!r} here.", todo="Use M0, M1 or M2.")

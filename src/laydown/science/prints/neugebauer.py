@@ -52,6 +52,10 @@ def overprints(densities: Floats, *, bare: Floats, strength: Floats, trapping: f
     Returns
     -------
     array (16, w), reflectance 0-1, in the order of ``PRIMARIES``.
+
+    Checked against
+    ---------------
+    Sums of densities with trapping 1; lighter with less.
     """
     kept = trapping ** np.maximum(PRIMARIES.sum(axis=1) - 1.0, 0.0)
     total = (PRIMARIES * strength) @ densities * kept[:, None]

@@ -25,6 +25,10 @@ def separate(device_rgb: Floats, *, ink_set: InkSet, ink_limit: float) -> Floats
     Returns
     -------
     array (..., 4), amounts 0-1 of C, M, Y, K.
+
+    Checked against
+    ---------------
+    Corners of the cube; the ink limit for random colours.
     """
     wanted = 1.0 - np.clip(np.asarray(device_rgb, dtype=np.float64), 0.0, 1.0)
     grey = wanted.min(axis=-1, keepdims=True)
@@ -58,6 +62,10 @@ def dot_areas(
     Returns
     -------
     array (..., 4), dot areas 0-1.
+
+    Checked against
+    ---------------
+    Hand values for overdrive and gain; the ends stay.
     """
     area = np.minimum(overdrive * np.power(amounts, np.asarray(ink_set.tone_power)), 1.0)
     return np.asarray(np.clip(area + np.asarray(gain) * 4.0 * area * (1.0 - area), 0.0, 1.0))
