@@ -150,6 +150,21 @@ def test_charts_without_a_known_surface_say_so() -> None:
     assert device_surface(np.empty((0, 3))) is None
 
 
+def test_float_noise_at_the_ends_of_scale_does_not_open_the_mesh(rng: np.random.Generator) -> None:
+    # Scattered faces, so that Delaunay is asked, with ends of scale a rounding error away from 0 and 1.
+    extra = rng.uniform(0.1, 0.9, (30, 3))
+    extra[np.arange(30), np.arange(30) % 3] = np.arange(30) % 2
+    edges = np.zeros((24, 3))
+    edges[np.arange(24), np.arange(24) % 3] = rng.uniform(0.1, 0.9, 24)
+    edges[12:, 0] = np.where(edges[12:, 0] == 0.0, 1.0, edges[12:, 0])
+    device = np.concatenate([cube_faces(1), extra, edges])
+    noise = rng.uniform(-1e-6, 1e-6, device.shape)
+    surface = device_surface(device + noise)
+    assert surface is not None
+    assert len(surface.vertices) == len(device)
+    assert cube_volume(device, surface) == pytest.approx(1.0, abs=1e-9)
+
+
 def test_wrong_shape_is_refused() -> None:
     with pytest.raises(BadSetting, match="table of colours"):
         device_surface(np.zeros(3))

@@ -49,7 +49,39 @@ def is_closed(triangles: Ints) -> bool:
 
 
 def checked_mesh(lab: Floats, triangles: Ints, *, stacked: bool = False) -> Floats:
-    """The vertices as float64, after refusing a mesh that is open or uses a vertex without a colour."""
+    """The vertices as float64, after refusing a mesh that is open or uses a vertex without a colour.
+
+    Every function here that takes a mesh begins with it.
+
+    Parameters
+    ----------
+    lab : (v, 3) L*, a*, b*, or (..., v, 3) where ``stacked``
+    triangles : (f, 3) vertex numbers
+    stacked : whether sheets may be stacked in front
+
+    Returns
+    -------
+    the vertices, Lab units; the same array if it was float64 already
+
+    Raises
+    ------
+    BadSetting
+        if the mesh is not closed, or names vertices that are not there.
+    NotEnoughData
+        if a vertex that is used has no colour; the message says how many.
+
+    Notes
+    -----
+    Vertices that no triangle uses may be NaN.
+
+    References
+    ----------
+    None.
+
+    Checked against
+    ---------------
+    Meshes with each of these faults.
+    """
     if not is_closed(triangles):
         what = "The triangles do not close around a volume."
         raise BadSetting(what, todo="Every edge must be shared by exactly two triangles, wound alike.")
@@ -107,7 +139,38 @@ def outward(lab: Floats, triangles: Ints) -> Ints:
 
 
 def signed_volume(lab: Floats, triangles: Ints) -> Floats:
-    """Signed volume of closed meshes (..., v, 3) sharing one list of triangles; see ``volume``."""
+    """Volume of closed meshes with its sign: positive where they are wound outward in (L*, a*, b*).
+
+    For telling which way a mesh is wound; ask ``volume`` how large a gamut is.
+
+    Parameters
+    ----------
+    lab : (..., v, 3) L*, a*, b* of the vertices
+    triangles : (f, 3) vertex numbers, shared by all
+
+    Returns
+    -------
+    (...) Lab cubic units
+
+    Raises
+    ------
+    BadSetting
+        if the mesh is not closed.
+    NotEnoughData
+        if a vertex that is used has no colour.
+
+    Notes
+    -----
+    See ``volume``.
+
+    References
+    ----------
+    ISO/TS 18621-11:2022, clause 4.4.2 (rule read in a public data file).
+
+    Checked against
+    ---------------
+    A cube and its mirror image.
+    """
     vertices = checked_mesh(lab, triangles, stacked=True)
     # A point near the middle keeps the tetrahedra small, so that little is lost by cancelling.
     middle = vertices[..., np.unique(triangles), :].mean(axis=-2, keepdims=True)
