@@ -5,9 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+import laydown
 from laydown.compute.runner import Runner, SerialRunner
+from laydown.kernel.errors import BadSetting, RefusedInput
+from laydown.kernel.problems import Problem
 from laydown.records.measurement_files import MeasurementFile
-from laydown.usecases.comparison import Comparison
+from laydown.science.findings.gamut_findings import medium_body
+from laydown.usecases.answer import answer
+from laydown.usecases.call_differences import ALPHA, CONFIDENCE, Called, call_differences
+from laydown.usecases.collect_findings import FoundMedium, collect_findings
+from laydown.usecases.comparison import Candidate, Comparison, GamutBody, SheetSummary
+from laydown.usecases.overlap_gamuts import overlap_gamuts, reference_gamuts
+from laydown.usecases.read_media import read_media
+from laydown.usecases.show_candidate import gamut_body, patch_maps, swatches, tone_curves
+from laydown.usecases.stated_facts import stated_facts
 from laydown.usecases.trial_file import MarginSetting, Trial
 
 
@@ -46,5 +57,124 @@ def compare_media(
     runner: Runner | None = None,
     progress: Callable[[Progress], None] = no_progress,
 ) -> Comparison:
-    """Read every file, work out every finding, and call every difference."""
-    raise NotImplementedError(files, options or CompareOptions(), runner or SerialRunner(), progress)
+    """Read every file, work out every finding, and call every difference.
+
+    A file that cannot be used becomes a problem and the others are compared all the same.
+
+    Raises
+    ------
+    RefusedInput
+        No file could be used at all, or the house medium is not among the media.
+    """
+    options = options or CompareOptions()
+    house = _house(options, files)
+    total = len(files) + 3
+
+    def reading(done: int) -> None:
+        progress(Progress(done, total, "reading files"))
+
+    reading(0)
+    read = read_media(files, trial=options.trial, runner=runner or SerialRunner(), progress=reading)
+    if not read.media:
+        raise RefusedInput(_nothing(read.problems), todo="laydown check FILE says what is in a file.")
+    progress(Progress(len(files), total, "working out findings"))
+    collected = collect_findings(read.media, condition=options.condition)
+    progress(Progress(len(files) + 1, total, "comparing"))
+    kept = house if any(medium.name == house for medium in collected.media) else ""
+    called = call_differences(collected.media, house=kept, margins=options.margins)
+    progress(Progress(len(files) + 2, total, "intersecting gamuts"))
+    comparison = _assemble(collected.media, called, kept, options, (*read.problems, *collected.problems))
+    progress(Progress(total, total, "done"))
+    return comparison
+
+
+def _house(options: CompareOptions, files: Sequence[MeasurementFile]) -> str:
+    house = options.house or options.trial.house
+    names = list(dict.fromkeys(file.candidate for file in files))
+    if house and house not in names:
+        raise BadSetting(
+            f'the house medium "{house}" is not among the media.', todo=f"They are: {', '.join(names)}."
+        )
+    return house
+
+
+def _nothing(problems: Sequence[Problem]) -> str:
+    first = [f"{p.place()}: {p.what}" for p in problems if p.severity == "error"][:3]
+    return "no file could be used. " + " ".join(first)
+
+
+def _assemble(
+    media: Sequence[FoundMedium],
+    called: Called,
+    house: str,
+    options: CompareOptions,
+    problems: Sequence[Problem],
+) -> Comparison:
+    candidates = tuple(_candidate(medium, called, house) for medium in media)
+    bodies = {c.name: c.gamut for c in candidates if c.gamut is not None}
+    references: dict[str, GamutBody] = reference_gamuts() if bodies else {}
+    conditions = {medium.name: medium.judged.condition for medium in media}
+    shared = set(conditions.values())
+    return Comparison(
+        version=laydown.__version__,
+        title=options.title or options.trial.title or " / ".join(c.name for c in candidates[:4]),
+        question=options.trial.question or _question(house),
+        house=house,
+        condition=shared.pop() if len(shared) == 1 else "unlike conditions, see each medium",
+        confidence=CONFIDENCE,
+        alpha=ALPHA,
+        comparisons=called.comparisons,
+        candidates=candidates,
+        differences=called.differences,
+        by_finding=called.by_finding,
+        overlaps=overlap_gamuts(bodies, references, conditions=conditions),
+        references=references,
+        summary=answer(candidates, called.differences, house=house),
+        cautions=(*called.cautions, *STANDING_CAUTIONS),
+        problems=_in_order(problems),
+        invented=options.trial.invented,
+    )
+
+
+STANDING_CAUTIONS = (
+    (
+        "What was compared are these sheets, of these lots, printed with these settings; "
+        "another lot or setting is another medium."
+    ),
+    "Nothing here says how long a print lasts.",
+)
+
+
+def _question(house: str) -> str:
+    if house:
+        return f"Which of these media is better than {house}, and is the difference real?"
+    return "Which of these media is better, and is the difference real?"
+
+
+def _in_order(problems: Sequence[Problem]) -> tuple[Problem, ...]:
+    """Errors first, then warnings, then notes; the same thing said twice is said once."""
+    order = {"error": 0, "warning": 1, "note": 2}
+    return tuple(sorted(dict.fromkeys(problems), key=lambda problem: order[problem.severity]))
+
+
+def _candidate(medium: FoundMedium, called: Called, house: str) -> Candidate:
+    reading = medium.judged.sheets[0].readings[0]
+    return Candidate(
+        name=medium.name,
+        house=medium.name == house,
+        sheets=tuple(
+            SheetSummary(
+                name=sheet.name,
+                files=tuple(dict.fromkeys(item.file for item in sheet.readings)),
+                conditions=tuple(dict.fromkeys(item.condition for item in sheet.readings)),
+                patches=max(len(item.ids) for item in sheet.readings),
+            )
+            for sheet in medium.sheets
+        ),
+        facts=stated_facts(reading.conditions, colorimetry=reading.colorimetry),
+        findings=called.findings[medium.name],
+        swatches=swatches(medium),
+        tones=tone_curves(medium),
+        gamut=gamut_body(medium_body(medium.judged.sheets, medium.chart)),
+        patch_maps=patch_maps(medium),
+    )

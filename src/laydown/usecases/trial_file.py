@@ -76,8 +76,8 @@ def parse_trial(data: bytes, *, file: str) -> Trial:
 def parse_margins(data: bytes, *, file: str) -> dict[str, MarginSetting]:
     """The margins file's contents: ``{"dmax_visual": {"margin": 0.03, "prefer": "higher"}}``.
 
-    ``margin`` is in the finding's unit, or a percentage such as ``"5 %"`` of the medium compared against. A bare
-    number in place of the object is a margin.
+    ``margin`` is in the finding's unit, or a percentage such as ``"5 %"`` of the medium compared against. A
+    bare number in place of the object is a margin.
 
     Raises
     ------

@@ -10,12 +10,10 @@ from laydown.science.findings.reduction import Reduced
 SETTLED_HOURS = Constant(24.0, "h", "usual curing time of ink before measuring", "common practice, no source")
 AGE_TOLERANCE = Constant(0.25, "of the greater age", "our own choice", "common practice, no source")
 
-COATED_WORDS = {"coated", "uncoated"}
-
 
 @dataclass(frozen=True, slots=True)
 class Likeness:
-    """Whether two readings may be subtracted: ``refusal`` is empty where they may; ``cautions`` go beside it."""
+    """Whether two readings may be subtracted: ``refusal`` is empty where they may."""
 
     refusal: str
     cautions: tuple[str, ...]
@@ -83,7 +81,8 @@ def _ages(a: float | None, b: float | None) -> str:
 def _fresh(a: float | None, b: float | None) -> str:
     known = [age for age in (a, b) if age is not None]
     if known and min(known) < float(SETTLED_HOURS):
-        return f"some sheets were read {min(known):g} h after printing, before the usual {float(SETTLED_HOURS):g} h"
+        usual = float(SETTLED_HOURS)
+        return f"some sheets were read {min(known):g} h after printing, before the usual {usual:g} h"
     return ""
 
 

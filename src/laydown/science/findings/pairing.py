@@ -218,7 +218,7 @@ def _repeats(name: str, items: Sequence[Reduced]) -> list[Problem]:
     return [
         Problem(
             "note",
-            f"{len(several)} {measurement} readings of one sheet ({name}); averaged, and counted as one sheet.",
+            f"{len(several)} {measurement} readings of one sheet ({name}); averaged, counted as one.",
             file=several[0],
         )
         for (measurement, _), several in files.items()

@@ -1,0 +1,98 @@
+"""The answer in plain sentences, made from the calls."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from laydown.usecases.comparison import Candidate, ComparedDifference
+
+MOST_NAMED = 4
+
+
+def answer(
+    candidates: Sequence[Candidate], differences: Sequence[ComparedDifference], *, house: str
+) -> tuple[str, ...]:
+    """One sentence per candidate against the house medium; without one, what can be told apart at all."""
+    few = [c.name for c in candidates if len(c.sheets) == 1]
+    told = []
+    if len(candidates) == 1:
+        told.append(f"{candidates[0].name} stands alone: there is nothing to compare it with.")
+    if few and len(few) == len(candidates):
+        told.append(
+            "Every medium has one sheet: the values are shown, and nothing is called. "
+            "Print at least two more sheets of each."
+        )
+        return tuple(told)
+    if few:
+        names = ", ".join(few)
+        told.append(f"One sheet only, so no call: {names}.")
+    if house:
+        told += [
+            _against_house(
+                c.name, house, [d for d in differences if d.candidate == c.name and d.against == house]
+            )
+            for c in candidates
+            if c.name != house and c.name not in few
+        ]
+    else:
+        told += _between(candidates, differences)
+    return tuple(told)
+
+
+def _against_house(name: str, house: str, differences: Sequence[ComparedDifference]) -> str:
+    if differences and all(d.refused for d in differences):
+        return f"{name} cannot be compared with {house}: {differences[0].reason}."
+    by_call: dict[str, list[ComparedDifference]] = defaultdict(list)
+    for item in differences:
+        by_call["refused" if item.refused else item.call].append(item)
+    parts = []
+    for call, words in (
+        ("better", "better in"),
+        ("worse", "worse in"),
+        ("higher", "higher in"),
+        ("lower", "lower in"),
+    ):
+        if by_call[call]:
+            parts.append(f"{words} {_labels(by_call[call])}")
+    same, open_ = len(by_call["same"]), len(by_call["cannot_tell"])
+    if same:
+        parts.append(f"the same within the margin that matters in {_findings(same)}")
+    if open_:
+        parts.append(f"{_findings(open_)} cannot be told yet")
+    refused = len(by_call["refused"])
+    if refused:
+        parts.append(f"{_findings(refused)} not compared ({by_call['refused'][0].reason})")
+    return f"{name} against {house}: {'; '.join(parts) if parts else 'nothing in common to compare'}."
+
+
+def _labels(items: Sequence[ComparedDifference]) -> str:
+    names = [item.label for item in items]
+    more = len(names) - MOST_NAMED
+    shown = ", ".join(names[:MOST_NAMED])
+    return f"{shown} and {more} more" if more > 0 else shown
+
+
+def _findings(count: int) -> str:
+    return "1 finding" if count == 1 else f"{count} findings"
+
+
+def _between(candidates: Sequence[Candidate], differences: Sequence[ComparedDifference]) -> list[str]:
+    """Without a house medium: how many findings tell each pair apart."""
+    told = []
+    pairs: dict[tuple[str, str], list[ComparedDifference]] = defaultdict(list)
+    for item in differences:
+        pairs[(item.candidate, item.against)].append(item)
+    for (a, b), items in pairs.items():
+        if all(item.refused for item in items):
+            told.append(f"{a} and {b} cannot be compared: {items[0].reason}.")
+            continue
+        apart = [item for item in items if item.call in ("better", "worse", "higher", "lower")]
+        same = sum(item.call == "same" for item in items)
+        words = f"told apart in {_labels(apart)}" if apart else "not told apart in any finding"
+        told.append(f"{a} and {b}: {words}; the same within the margin that matters in {_findings(same)}.")
+    if len(candidates) > 1:
+        told.append(
+            "No house medium was named; name one (what you use now) and every other is called against it."
+        )
+    return told

@@ -1,0 +1,244 @@
+"""From values per sheet to findings with intervals and differences with calls."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from laydown.science.deciding import judge
+from laydown.science.deciding.types import Difference, Estimate, Judgement, Quantity
+from laydown.science.findings.catalogue import INSTRUMENT_NOISE, METRICS, Metric
+from laydown.science.findings.found import Found
+from laydown.science.findings.likeness import likeness
+from laydown.science.findings.on_chart import SheetOnChart
+from laydown.science.findings.reduction import condition_words
+from laydown.usecases.collect_findings import FoundMedium, Under
+from laydown.usecases.comparison import CallsByFinding, ComparedDifference, Finding
+from laydown.usecases.trial_file import MarginSetting
+
+ALPHA = 0.05
+CONFIDENCE = 0.95
+
+Refusals = Mapping[tuple[str, str], str]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Called:
+    """Findings by medium, differences, calls by finding, and cautions about what was compared."""
+
+    findings: Mapping[str, tuple[Finding, ...]]
+    differences: tuple[ComparedDifference, ...]
+    by_finding: tuple[CallsByFinding, ...]
+    cautions: tuple[str, ...]
+    comparisons: int
+
+
+def call_differences(
+    media: Sequence[FoundMedium], *, house: str, margins: Mapping[str, MarginSetting]
+) -> Called:
+    """Judge every metric under the condition of each medium, and put intervals on all other findings."""
+    refusals, cautions = _refusals(media)
+    metrics = [METRICS[name] for name in METRICS if _judgeable(METRICS[name], media)]
+    differences: list[ComparedDifference] = []
+    by_finding: list[CallsByFinding] = []
+    estimates: dict[tuple[str, str], Estimate] = {}
+    for metric in metrics:
+        setting = margins.get(metric.id, MarginSetting())
+        found = {m.name: m.judged.found[metric.id].values for m in media if metric.id in m.judged.found}
+        quantity, margin_source = _quantity(metric, setting, found, house)
+        judgement = judge(
+            found,
+            quantity,
+            quantities_judged=len(metrics),
+            alpha=ALPHA,
+            confidence=CONFIDENCE,
+            house=house if house in found else None,
+            refused=_with_charts(metric, media, refusals),
+        )
+        estimates |= {(name, metric.id): estimate for name, estimate in judgement.estimates.items()}
+        condition = metric_condition(metric, media[0].judged)
+        by_finding.append(_calls(metric, judgement, condition, margin_source))
+        differences += [_compared(metric, item, condition, margin_source) for item in judgement.differences]
+    return Called(
+        findings={m.name: _findings(m, estimates) for m in media},
+        differences=tuple(differences),
+        by_finding=tuple(by_finding),
+        cautions=cautions,
+        comparisons=len(differences),
+    )
+
+
+def metric_condition(metric: Metric, under: Under) -> str:
+    """The condition a metric was found under, in words, with its own illuminant or filter."""
+    reading = under.sheets[0].readings[0]
+    if metric.colorimetry == "D50/2°":
+        return reading.condition
+    return condition_words(reading.conditions, colorimetry=metric.colorimetry)
+
+
+def _judgeable(metric: Metric, media: Sequence[FoundMedium]) -> bool:
+    having = [
+        m
+        for m in media
+        if metric.id in m.judged.found and np.isfinite(m.judged.found[metric.id].values).any()
+    ]
+    return metric.judged and len(having) > 1
+
+
+def _refusals(media: Sequence[FoundMedium]) -> tuple[Refusals, tuple[str, ...]]:
+    refused: dict[tuple[str, str], str] = {}
+    cautions: dict[str, None] = {}
+    for a, b in combinations(media, 2):
+        told = [
+            likeness(x.readings[0], y.readings[0])
+            for x, y in _different_pairs(a.judged.sheets, b.judged.sheets)
+        ]
+        reasons = [item.refusal for item in told if item.refusal]
+        if reasons:
+            refused[(a.name, b.name)] = reasons[0]
+        cautions |= dict.fromkeys(caution for item in told for caution in item.cautions)
+    return refused, tuple(cautions)
+
+
+def _different_pairs(
+    first: Sequence[SheetOnChart], second: Sequence[SheetOnChart]
+) -> list[tuple[SheetOnChart, SheetOnChart]]:
+    """Every sheet of one against the first of the other, which finds any unlike sheet."""
+    return [(x, second[0]) for x in first] + [(first[0], y) for y in second[1:]]
+
+
+def _with_charts(metric: Metric, media: Sequence[FoundMedium], refusals: Refusals) -> Refusals:
+    if not metric.needs_same_chart:
+        return refusals
+    unlike = {
+        (a.name, b.name): "different test charts: this number depends on which patches were printed"
+        for a, b in combinations(media, 2)
+        if a.chart_name != b.chart_name
+    }
+    return {**unlike, **refusals}
+
+
+def _quantity(
+    metric: Metric, setting: MarginSetting, found: Mapping[str, np.ndarray], house: str
+) -> tuple[Quantity, str]:
+    margin = setting.margin or metric.margin
+    relative = setting.relative if setting.relative is not None else metric.margin_is_relative
+    size, source = None, ""
+    if margin is not None:
+        size, source = float(margin), margin.source
+        if relative:
+            reference = found[house] if house in found else np.concatenate(list(found.values()))
+            size = abs(float(np.nanmean(reference))) * float(margin)
+            source = (
+                f"{float(margin):.0%} of the {'house medium' if house in found else 'mean'}; {margin.source}"
+            )
+    return (
+        Quantity(
+            id=metric.id,
+            unit=metric.unit,
+            preference=setting.prefer or metric.preference,
+            margin=size if size is None or (math.isfinite(size) and size > 0) else None,
+            resolution=metric.resolution,
+        ),
+        source,
+    )
+
+
+def _calls(metric: Metric, judgement: Judgement, condition: str, margin_source: str) -> CallsByFinding:
+    return CallsByFinding(
+        finding=metric.id,
+        label=metric.label,
+        unit=metric.unit,
+        condition=condition,
+        preference=judgement.quantity.preference,
+        margin=judgement.quantity.margin,
+        margin_source=margin_source,
+        letters=dict(judgement.letters),
+        assumption=judgement.assumption,
+    )
+
+
+def _compared(metric: Metric, item: Difference, condition: str, margin_source: str) -> ComparedDifference:
+    return ComparedDifference(
+        finding=metric.id,
+        label=metric.label,
+        unit=metric.unit,
+        decimals=metric.decimals,
+        condition=condition,
+        candidate=item.candidate,
+        against=item.against,
+        difference=item.difference,
+        low=item.low,
+        high=item.high,
+        margin=item.margin,
+        margin_source=margin_source,
+        call=item.call,
+        sheets_needed=item.sheets_needed,
+        p_adjusted=item.p_adjusted,
+        real=item.real,
+        refused=item.refused,
+        reason=item.reason,
+    )
+
+
+def _findings(medium: FoundMedium, estimates: Mapping[tuple[str, str], Estimate]) -> tuple[Finding, ...]:
+    """All findings of one medium, the judged condition first, in the order of the catalogue."""
+    ordered = [medium.judged, *(u for key, u in medium.under.items() if key != medium.primary)]
+    told = []
+    for under in ordered:
+        for metric_id, metric in METRICS.items():
+            found = under.found.get(metric_id)
+            if found is None or not np.isfinite(found.values).any():
+                continue
+            primary = under.key == medium.primary
+            estimate = estimates.get((medium.name, metric_id)) if primary else None
+            told.append(_finding(metric, under, found, estimate or own_estimate(metric, found), primary))
+    return tuple(told)
+
+
+def own_estimate(metric: Metric, found: Found) -> Estimate:
+    """Mean and interval of one medium's sheets by themselves, without borrowing spread from other media."""
+    quantity = Quantity(metric.id, metric.unit, resolution=metric.resolution)
+    alone = judge({"it": found.values}, quantity, quantities_judged=1, confidence=CONFIDENCE)
+    return alone.estimates["it"]
+
+
+def _finding(metric: Metric, under: Under, found: Found, estimate: Estimate, primary: bool) -> Finding:
+    note = found.note
+    if found.of_medium:
+        estimate = Estimate(estimate.value, math.nan, math.nan, len(under.sheets), math.nan)
+        note = note or "one number for the medium, without an interval"
+    elif estimate.n == 1:
+        note = "; ".join(part for part in (note, _one_sheet(metric)) if part)
+    return Finding(
+        id=metric.id,
+        label=metric.label,
+        family=metric.family,
+        value=estimate.value,
+        low=estimate.low,
+        high=estimate.high,
+        n=estimate.n,
+        sd=estimate.sd,
+        unit=metric.unit,
+        decimals=metric.decimals,
+        condition=metric_condition(metric, under),
+        method=metric.method,
+        source=metric.source,
+        judged=metric.judged and primary,
+        note=note,
+        detail=found.detail,
+        per_sheet=()
+        if found.of_medium
+        else tuple((s.name, float(v)) for s, v in zip(under.sheets, found.values, strict=True)),
+    )
+
+
+def _one_sheet(metric: Metric) -> str:
+    noise = INSTRUMENT_NOISE.get(metric.unit)
+    if noise is None:
+        return "one sheet: no interval"
+    return f"one sheet: no interval; the instrument alone repeats to about {float(noise):g} {metric.unit}"

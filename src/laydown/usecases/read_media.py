@@ -1,0 +1,126 @@
+"""Reads measurement files and sorts them into media and sheets; every problem is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+from laydown.compute.runner import Runner
+from laydown.kernel.errors import LaydownError
+from laydown.kernel.problems import Problem
+from laydown.kernel.stated import Stated
+from laydown.records.measurement_files import MeasurementFile
+from laydown.science.findings.pairing import Sheet, gather_sheets
+from laydown.science.findings.reduction import Reduced, reduce_readings
+from laydown.science.readings import read_measurements
+from laydown.usecases.trial_file import StatedAbout, Trial
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReadFile:
+    """What one file gave: readings brought to a common form, and problems."""
+
+    candidate: str
+    readings: tuple[Reduced, ...]
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Medium:
+    """One medium and its sheets."""
+
+    name: str
+    sheets: tuple[Sheet, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Media:
+    """All media that gave anything, in the order they were given, and every problem met."""
+
+    media: tuple[Medium, ...]
+    problems: tuple[Problem, ...]
+
+
+def read_one(file: MeasurementFile) -> ReadFile:
+    """Read and reduce one file; a refused file becomes a problem, so that the others are still compared."""
+    try:
+        read = read_measurements(file.read(), file=file.name)
+    except LaydownError as error:
+        return ReadFile(file.candidate, (), (_problem_of(error),))
+    readings: list[Reduced] = []
+    problems = list(read.problems)
+    for table in read.tables:
+        try:
+            reduced, found = reduce_readings(table)
+        except LaydownError as error:
+            problems.append(_problem_of(error))
+            continue
+        readings.append(reduced)
+        problems += found
+    return ReadFile(file.candidate, tuple(readings), tuple(problems))
+
+
+def read_media(
+    files: Sequence[MeasurementFile], *, trial: Trial, runner: Runner, progress: Callable[[int], None]
+) -> Media:
+    """Read every file, add what the trial file states, and gather sheets by medium.
+
+    ``progress`` is told the number of files read so far.
+    """
+    by_medium: dict[str, list[Reduced]] = {file.candidate: [] for file in files}
+    problems: list[Problem] = []
+    for done, read in enumerate(runner.map(read_one, files), start=1):
+        stated = trial.candidates.get(read.candidate)
+        by_medium[read.candidate] += [_with_stated(item, stated) for item in read.readings]
+        problems += read.problems
+        progress(done)
+    problems += _strangers(trial, by_medium)
+    media = []
+    for name, readings in by_medium.items():
+        sheets, found = gather_sheets(readings)
+        problems += found
+        if sheets:
+            media.append(Medium(name, sheets))
+        else:
+            problems.append(
+                Problem("error", f"nothing of {name} could be used.", todo="See the files above.")
+            )
+    return Media(tuple(media), tuple(problems))
+
+
+def _with_stated(item: Reduced, stated: StatedAbout | None) -> Reduced:
+    """Fill in from the trial file what the measurement file does not say; the file's own word wins."""
+    if stated is None:
+        return item
+    own = item.conditions
+    conditions = replace(
+        own,
+        measurement=_either(own.measurement, stated.condition),
+        backing=_either(own.backing, stated.backing),
+        finish=_either(own.finish, stated.finish),
+        age_hours=_either(own.age_hours, stated.age_hours),
+    )
+    return replace(item, conditions=conditions)
+
+
+def _either(own: Stated[T], told: T | None) -> Stated[T]:
+    return own if own.known or told is None else Stated(told, "trial file")
+
+
+def _strangers(trial: Trial, by_medium: Mapping[str, object]) -> list[Problem]:
+    return [
+        Problem(
+            "warning",
+            f'the trial file speaks of "{name}", but there are no measurements of it.',
+            todo="Spell it like the medium's folder.",
+        )
+        for name in trial.candidates
+        if name not in by_medium
+    ]
+
+
+def _problem_of(error: LaydownError) -> Problem:
+    return Problem("error", error.what, todo=error.todo, file=error.file, line=error.line, patch=error.patch)
