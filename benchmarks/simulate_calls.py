@@ -38,7 +38,7 @@ COLUMNS = (
     "worst pair",
     "trials with a wrong call, all alike, %",
     "the same, mixed, %",
-    "wrong same, % of pairs",
+    "wrong same, % of pairs at the margin",
     "12 SD told apart, %",
     "0 called same, %",
 )
@@ -75,7 +75,7 @@ class Tally:
     covered_of: int = 0
     wrong_trials: int = 0
     wrong_same: int = 0
-    at_least_margin: int = 0
+    at_margin: int = 0
     told: int = 0
     tellable: int = 0
     same: int = 0
@@ -134,7 +134,7 @@ def count_block(made: Trials, tally: Tally, *, margin: float | None) -> None:
     if margin is not None:
         outside = np.abs(gap) >= margin
         tally.wrong_same += int((same & outside).sum())
-        tally.at_least_margin += int(outside.sum())
+        tally.at_margin += int((np.abs(gap) == margin).sum())
         tally.same += int((same & (gap == 0)).sum())
         tally.samable += int((gap == 0).sum())
         far = np.abs(gap) >= LARGE
@@ -177,7 +177,7 @@ def rows(trials: int, seed: int) -> Iterator[str]:
             percent(gaps.min(), of),
             percent(alike.wrong_trials, alike.trials),
             percent(mixed.wrong_trials, mixed.trials),
-            percent(mixed.wrong_same, mixed.at_least_margin),
+            percent(mixed.wrong_same, mixed.at_margin),
             percent(mixed.told, mixed.tellable),
             percent(mixed.same, mixed.samable),
         ]
