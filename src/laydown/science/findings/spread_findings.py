@@ -36,7 +36,7 @@ def spread_findings(sheets: Sequence[SheetOnChart], chart: Chart | None) -> dict
     if len(sheets) > 1:
         between = sheet_to_sheet(np.stack([sheet.lab for sheet in sheets]))
         detail = f"over {len(sheets)} sheets"
-        for name, value in (("", between.mean), ("_p95", between.p95), ("_max", between.largest)):
+        for name, value in (("", between.mean), ("_p95", between.p95), ("_max", between.max)):
             values = np.full(len(sheets), float(value))
             found[f"sheet_spread{name}"] = Found(values, detail=detail, of_medium=True)
     return found | _readings(sheets)
@@ -50,7 +50,7 @@ def _repeats(sheets: Sequence[SheetOnChart]) -> dict[str, Found]:
     return {
         "repeat_mcdm": Found(np.array([item.mean for item in told]), detail=detail),
         "repeat_p95": Found(np.array([item.p95 for item in told]), detail=detail),
-        "repeat_max": Found(np.array([item.largest for item in told]), detail=detail),
+        "repeat_max": Found(np.array([item.max for item in told]), detail=detail),
     }
 
 
