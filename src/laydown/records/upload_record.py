@@ -69,6 +69,7 @@ class Upload:
     title: str = ""
     question: str = ""
     house: str = ""
+    condition: str = ""
     files: tuple[StoredFile, ...] = ()
 
     @property
@@ -87,6 +88,7 @@ def upload_to_json(upload: Upload) -> dict[str, Any]:
         "title": upload.title,
         "question": upload.question,
         "house": upload.house,
+        "condition": upload.condition,
         "files": [
             {
                 "stored": file.stored,
@@ -112,6 +114,7 @@ def upload_from_json(data: Mapping[str, Any], *, shelf: str) -> Upload:
         title=str(data["title"]),
         question=str(data["question"]),
         house=str(data["house"]),
+        condition=str(data["condition"]),
         files=tuple(
             StoredFile(
                 stored=str(file["stored"]),

@@ -130,10 +130,11 @@ class UploadStore:
         title: str,
         question: str,
         house: str,
+        condition: str = "",
         media: Mapping[str, str],
         left_out: frozenset[str] = frozenset(),
     ) -> Upload:
-        """Write down what the user said: title, question, house medium, medium by stored file name."""
+        """Write down what the user said: title, question, house medium, condition, medium by stored file name."""
         with self._lock:
             upload = self.get(upload_id)
             files = tuple(
@@ -145,7 +146,12 @@ class UploadStore:
                 for file in upload.files
             )
             changed = replace(
-                upload, title=title.strip()[:200], question=question.strip()[:500], house=house, files=files
+                upload,
+                title=title.strip()[:200],
+                question=question.strip()[:500],
+                house=house,
+                condition=condition,
+                files=files,
             )
             self._write(changed)
             return changed

@@ -1,0 +1,109 @@
+"""Builds the workbench; importing does nothing."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable, Collection, Sequence
+from contextlib import asynccontextmanager
+from importlib.util import find_spec
+from pathlib import Path
+
+from fastapi import FastAPI, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.responses import FileResponse, JSONResponse, Response
+from starlette.staticfiles import StaticFiles
+
+from laydown import __version__
+from laydown.compute.runner import Runner, SerialRunner
+from laydown.kernel.errors import LaydownError
+from laydown.records.measurement_files import MeasurementFile
+from laydown.records.upload_record import TooLarge, UnknownUpload
+from laydown.records.uploads import UploadStore
+from laydown.usecases.compare_media import CompareOptions, compare_media
+from laydown.web.desk import Compare, Desk
+from laydown.web.pages import arranging, comparison, deleting, downloads, figures, home, patches, receiving
+from laydown.web.rendering import page
+from laydown.web.security import LOOPBACK_NAMES, Guard
+from laydown.web.views.trouble import TroubleView
+
+STATIC = Path(__file__).parent / "static"
+
+
+def create_app(
+    *,
+    store: UploadStore,
+    runner: Runner | None = None,
+    compare: Compare = compare_media,
+    demo: Callable[[], tuple[Sequence[MeasurementFile], CompareOptions]],
+    hosts: Collection[str] = LOOPBACK_NAMES,
+) -> FastAPI:
+    """The workbench as an application.
+
+    Parameters
+    ----------
+    store
+        Where uploads are kept.
+    runner
+        Does the counting; here in this process where none is given.
+    compare
+        From files to a comparison; another one only in tests.
+    demo
+        Gives the files of the demo trial, on first need.
+    hosts
+        Names this server answers to; anything but loopback names defeats the protection of the pages.
+
+    Returns
+    -------
+    FastAPI
+        Ready to be served.
+    """
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        await run_in_threadpool(store.tidy)
+        yield
+
+    # The generated documentation pages load scripts from elsewhere; the guide describes the addresses.
+    app = FastAPI(
+        title="Laydown", version=__version__, docs_url=None, redoc_url=None, openapi_url=None,
+        lifespan=lifespan,
+        middleware=[Middleware(Guard, hosts=hosts), Middleware(GZipMiddleware, minimum_size=2000)],
+    )  # fmt: skip
+    app.state.desk = Desk(store=store, runner=runner or SerialRunner(), compare=compare, demo=demo)
+    for part in (home, receiving, arranging, downloads, figures, patches, deleting, comparison):
+        app.include_router(part.router)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.add_api_route("/library/plotly.min.js", _plotly, include_in_schema=False)
+    app.add_exception_handler(LaydownError, _trouble)
+    app.add_exception_handler(HTTPException, _trouble)
+    return app
+
+
+def _plotly() -> FileResponse:
+    # Found without importing the package, which takes a second and is not needed to serve one file of it.
+    spec = find_spec("plotly")
+    if spec is None or not spec.submodule_search_locations:
+        raise HTTPException(404, "The drawing library is not installed.")
+    script = Path(spec.submodule_search_locations[0]) / "package_data" / "plotly.min.js"
+    return FileResponse(
+        script, media_type="text/javascript", headers={"Cache-Control": "private, max-age=86400"}
+    )
+
+
+async def _trouble(request: Request, error: Exception) -> Response:
+    """Every refusal as a page or, where a script asked, as JSON."""
+    status, sentence = 400, str(error)
+    if isinstance(error, UnknownUpload):
+        status = 404
+    elif isinstance(error, TooLarge):
+        status = 413
+    elif isinstance(error, HTTPException):
+        status = error.status_code
+        sentence = (
+            "There is no such page." if status == 404 and error.detail == "Not Found" else str(error.detail)
+        )
+    if "text/html" in request.headers.get("accept", ""):
+        return page("trouble.html", TroubleView(status=status, sentence=sentence), status=status)
+    return JSONResponse({"problem": sentence}, status_code=status)

@@ -1,0 +1,1 @@
+"""The pages: one file each; parse, call one thing, show one view."""

@@ -1,0 +1,29 @@
+"""The list of comparisons."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from starlette.responses import HTMLResponse
+
+from laydown.web.desk import desk_of
+from laydown.web.rendering import page
+from laydown.web.views.home import HomeView, entry_of
+
+router = APIRouter()
+_SAID = {
+    "deleted": "The comparison is in the trash; it can be brought back below.",
+    "restored": "The comparison is back.",
+}
+
+
+@router.get("/")
+def home(request: Request, said: str = "") -> HTMLResponse:
+    """Kept, unfinished and deleted comparisons."""
+    store = desk_of(request).store
+    view = HomeView(
+        kept=tuple(entry_of(upload) for upload in store.list("comparisons")),
+        drafts=tuple(entry_of(upload) for upload in store.list("drafts") if upload.files),
+        deleted=tuple(entry_of(upload) for upload in store.list("trash") if upload.files),
+        said=_SAID.get(said, ""),
+    )
+    return page("home.html", view)

@@ -1,0 +1,88 @@
+"""Receiving files: one after the other from the page's script, or as one form where there is no script."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+
+from laydown.kernel.errors import RefusedInput
+from laydown.records.upload_record import TooLarge
+from laydown.records.uploads import UploadStore
+from laydown.web.desk import desk_of
+from laydown.web.rendering import page
+from laydown.web.views.arranging import held_in
+from laydown.web.views.receiving import NewView, is_passed_over
+
+router = APIRouter()
+_PIECE = 2**20
+_FORM_ROOM = 2**20  # what a form adds around its files
+
+
+@router.get("/new")
+def new(request: Request) -> HTMLResponse:
+    """Choose files and folders."""
+    return page("new.html", NewView.of(desk_of(request).store.limits))
+
+
+@router.post("/drafts")
+async def start(request: Request) -> Response:
+    """Start a draft; with a form, receive its files too."""
+    store = desk_of(request).store
+    if not _is_form(request):
+        draft = await run_in_threadpool(store.start)
+        return JSONResponse({"id": draft.id, "next": f"/uploads/{draft.id}/arrange"}, status_code=201)
+    return await _receive_form(request, store, "")
+
+
+@router.post("/drafts/{draft_id}/files")
+async def add(request: Request, draft_id: str) -> Response:
+    """Add the files of a form to a draft."""
+    return await _receive_form(request, desk_of(request).store, draft_id)
+
+
+@router.put("/drafts/{draft_id}/files")
+async def receive(request: Request, draft_id: str, path: str) -> Response:
+    """Receive one file as it comes, straight onto the disk, and say what is in it."""
+    desk = desk_of(request)
+    if is_passed_over(path):
+        return JSONResponse(
+            {"path": path, "said": "passed over: not a measurement file", "state": "passed over"}
+        )
+    with await run_in_threadpool(desk.store.receive, draft_id, path) as incoming:
+        async for piece in request.stream():
+            await run_in_threadpool(incoming.write, piece)
+        file = await run_in_threadpool(incoming.finish)
+    draft = await run_in_threadpool(desk.store.get, draft_id)
+    held = await run_in_threadpool(held_in, desk, draft, file)
+    return JSONResponse(
+        {"path": file.path, "size": file.size, "said": held.said, "state": held.state}, status_code=201
+    )
+
+
+async def _receive_form(request: Request, store: UploadStore, draft_id: str) -> Response:
+    length = request.headers.get("content-length", "")
+    if not length.isdigit() or int(length) > store.limits.total_bytes + _FORM_ROOM:
+        raise TooLarge(
+            f"all files together are larger than {store.limits.total_bytes // 2**20} MB.",
+            todo="Split the trial into smaller comparisons.",
+        )
+    async with request.form(max_files=store.limits.files, max_fields=10) as form:
+        files = [f for f in form.getlist("files") if isinstance(f, UploadFile) and f.filename]
+        wanted = [f for f in files if not is_passed_over(f.filename or "")]
+        if not wanted:
+            raise RefusedInput(
+                "no measurement file was chosen.", todo="Go back and choose files or a folder."
+            )
+        draft_id = draft_id or (await run_in_threadpool(store.start)).id
+        for file in wanted:
+            with await run_in_threadpool(store.receive, draft_id, file.filename or "") as incoming:
+                while piece := await file.read(_PIECE):
+                    await run_in_threadpool(incoming.write, piece)
+                await run_in_threadpool(incoming.finish)
+    return RedirectResponse(f"/uploads/{draft_id}/arrange", status_code=303)
+
+
+def _is_form(request: Request) -> bool:
+    return request.headers.get("content-type", "").startswith("multipart/form-data")

@@ -1,0 +1,35 @@
+"""Turns a view into HTML: one template per view, every gap in it an error."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.responses import HTMLResponse
+
+from laydown import __version__
+
+
+@lru_cache(maxsize=1)
+def environment() -> Environment:
+    """The templates, escaping everything, refusing what a view does not have."""
+    templates = Environment(
+        loader=PackageLoader("laydown.web", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    templates.globals["version"] = __version__
+    return templates
+
+
+def render(template: str, view: Any) -> str:
+    """The HTML of a view; its fields are reached through ``view`` in the template."""
+    return environment().get_template(template).render(view=view)
+
+
+def page(template: str, view: Any, *, status: int = 200) -> HTMLResponse:
+    """A response holding the rendered view."""
+    return HTMLResponse(render(template, view), status_code=status)

@@ -1,0 +1,84 @@
+"""Guards in front of every page: who may ask, from where, how much, and what the browser may do with it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+LOOPBACK_NAMES = ("127.0.0.1", "localhost", "[::1]")
+LARGEST_FORM = 2 * 2**20
+CONTENT_SECURITY_POLICY = (
+    "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
+    "form-action 'self'; frame-ancestors 'none'"
+)
+HEADERS = {
+    "Content-Security-Policy": CONTENT_SECURITY_POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    # "same-origin" and not "no-referrer": the latter makes browsers send "Origin: null" with forms.
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
+}
+
+
+class Guard:
+    """Refuses strange hosts and foreign origins, and adds the security headers.
+
+    The host check stops a web page elsewhere from reaching this server under a name of its own (DNS
+    rebinding); the origin check stops it from sending forms here.
+    """
+
+    def __init__(self, app: ASGIApp, *, hosts: Collection[str] = LOOPBACK_NAMES) -> None:
+        self.app = app
+        self.hosts = frozenset(hosts)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on, or refuse it."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        refusal = self._refusal(scope["method"], Headers(scope=scope))
+
+        async def send_guarded(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    headers[name] = value
+                headers.setdefault("Cache-Control", "no-store")
+            await send(message)
+
+        app = self.app if refusal is None else refusal
+        await app(scope, receive, send_guarded)
+
+    def _refusal(self, method: str, headers: Headers) -> PlainTextResponse | None:
+        host = headers.get("host", "")
+        if _name_of(host) not in self.hosts:
+            return PlainTextResponse("Laydown answers only to this computer's own names.", 421)
+        if method in {"GET", "HEAD"}:
+            return None
+        if not _same_origin(headers, host):
+            return PlainTextResponse("Refused: the request did not come from a page of Laydown.", 403)
+        if method == "POST" and not headers.get("content-type", "").startswith("multipart/"):
+            length = headers.get("content-length", "0")
+            if not length.isdigit() or int(length) > LARGEST_FORM:
+                return PlainTextResponse("Refused: the form is larger than any page of Laydown sends.", 413)
+        return None
+
+
+def _same_origin(headers: Headers, host: str) -> bool:
+    origin = headers.get("origin")
+    if origin is not None:
+        return urlsplit(origin).scheme == "http" and urlsplit(origin).netloc == host
+    return headers.get("sec-fetch-site") == "same-origin"
+
+
+def _name_of(host: str) -> str:
+    if host.startswith("["):
+        return host.partition("]")[0] + "]"
+    return host.partition(":")[0].lower()

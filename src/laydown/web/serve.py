@@ -1,0 +1,111 @@
+"""Opens the workbench on this computer: finds a free port, says where, opens a browser."""
+
+from __future__ import annotations
+
+import socket
+import sys
+import threading
+import webbrowser
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+from laydown.compute.runner import Runner
+from laydown.kernel.errors import BadSetting
+
+LOOPBACK = ("127.0.0.1", "::1", "localhost")
+PORTS_TRIED = 50
+
+
+def serve(
+    *,
+    port: int,
+    host: str = "127.0.0.1",
+    data_folder: Path,
+    runner: Runner,
+    open_browser: bool,
+    say: Callable[[str], None] | None = None,
+) -> None:
+    """Serve the workbench until it is interrupted.
+
+    Parameters
+    ----------
+    port
+        Where to listen; a taken one picks the next that is free.
+    host
+        A loopback name. The workbench has no passwords, so it serves nobody else.
+    data_folder
+        Where uploads are kept; made if need be.
+    runner
+        Does the counting.
+    open_browser
+        Whether to open the page in a browser.
+    say
+        Shows a line, such as the address; on the terminal where none is given.
+
+    Raises
+    ------
+    BadSetting
+        ``host`` is not a loopback name, or no port near ``port`` is free.
+    """
+    if host not in LOOPBACK:
+        raise BadSetting(
+            f'the workbench does not serve "{host}".',
+            todo="It has no passwords; use 127.0.0.1, this computer only.",
+        )
+    import uvicorn
+
+    from laydown.records.uploads import UploadStore
+    from laydown.web.app import create_app
+    from laydown.web.demo import demo_request
+
+    listener = free_socket(host, port)
+    data_folder.mkdir(parents=True, exist_ok=True)
+    app = create_app(
+        store=UploadStore(data_folder, clock=lambda: datetime.now(UTC)),
+        runner=runner,
+        demo=lambda: demo_request(data_folder),
+    )
+    say = say or _on_terminal
+    address = address_of(listener)
+    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False, server_header=False))
+    say(f"Laydown is at {address}  (Ctrl+C ends it)")
+    say(f"Uploads are kept in {data_folder}")
+    if open_browser:
+        threading.Timer(0.5, webbrowser.open, [address]).start()
+    with listener:
+        server.run(sockets=[listener])
+
+
+def _on_terminal(line: str) -> None:
+    sys.stdout.write(f"{line}\n")
+    sys.stdout.flush()
+
+
+def free_socket(host: str, port: int) -> socket.socket:
+    """A listening socket at the port, or at the next free one; the socket is held, so nobody can take it.
+
+    Raises
+    ------
+    BadSetting
+        None of the next fifty ports is free.
+    """
+    family = socket.AF_INET6 if host == "::1" else socket.AF_INET
+    for candidate in range(port, min(port + PORTS_TRIED, 65536)):
+        listener = socket.socket(family, socket.SOCK_STREAM)
+        try:
+            listener.bind((host, candidate))
+            listener.listen()
+        except OSError:
+            listener.close()
+            continue
+        return listener
+    raise BadSetting(
+        f"no port from {port} to {port + PORTS_TRIED - 1} is free.", todo="Name another with --port."
+    )
+
+
+def address_of(listener: socket.socket) -> str:
+    """The address a browser finds the socket at."""
+    host, port = listener.getsockname()[:2]
+    return f"http://[{host}]:{port}/" if ":" in host else f"http://{host}:{port}/"

@@ -1,0 +1,290 @@
+"""The page of one comparison: the answer, the candidates, the numbers, the figures, the doubts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+from urllib.parse import urlencode
+
+from laydown.kernel.problems import Problem
+from laydown.report.wording import assumed, display_name, number, percent, sheets_of, sheets_words
+from laydown.usecases.comparison import Candidate, Comparison, Overlap, StatedFact
+from laydown.web.views.numbers import FamilyView, families_of
+from laydown.web.views.patches import SuspectView, suspects_of
+
+if TYPE_CHECKING:
+    from laydown.report.figures import Figure
+
+
+@dataclass(frozen=True, slots=True)
+class SwatchView:
+    """A measured colour, and whether a screen can show it."""
+
+    name: str
+    hex: str
+    lab: str
+    clipped: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CandidateView:
+    """One medium as it is shown at the top of its column."""
+
+    index: int
+    name: str
+    house: bool
+    chosen: bool
+    sheets: str
+    files: tuple[tuple[str, tuple[str, ...], str], ...]
+    facts: tuple[StatedFact, ...]
+    swatches: tuple[SwatchView, ...]
+    has_gamut: bool
+    has_patches: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceView:
+    """A link that chooses the candidate to compare against."""
+
+    name: str
+    href: str
+    chosen: bool
+    house: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FigureView:
+    """A figure: where its drawing and its numbers are, and the words that go with it."""
+
+    id: str
+    title: str
+    caption: str
+    alt: str
+    base: str
+
+
+@dataclass(frozen=True, slots=True)
+class FigureGroup:
+    """Figures under one heading."""
+
+    id: str
+    title: str
+    figures: tuple[FigureView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OverlapView:
+    """How two gamuts meet, in words."""
+
+    candidate: str
+    other: str
+    shared: str
+    volume: str
+    other_volume: str
+    coverage: str
+    condition: str
+
+
+@dataclass(frozen=True, slots=True)
+class BodyView:
+    """A gamut body that can be chosen for the view in space."""
+
+    value: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProblemView:
+    """A problem of an input: what it is, where, what to do."""
+
+    severity: str
+    place: str
+    what: str
+    todo: str
+
+
+@dataclass(frozen=True, slots=True)
+class ComparisonView:
+    """Everything the page of one comparison shows."""
+
+    id: str
+    title: str
+    question: str
+    invented: bool
+    deletable: bool
+    answer: tuple[str, ...]
+    condition: str
+    basis: str
+    against: str
+    choices: tuple[ChoiceView, ...]
+    candidates: tuple[CandidateView, ...]
+    any_clipped: bool
+    families: tuple[FamilyView, ...]
+    of_findings: Mapping[str, tuple[FigureView, ...]]
+    secondary_rows: int
+    figures: tuple[FigureGroup, ...]
+    bodies: tuple[BodyView, ...]
+    body_first: str
+    body_second: str
+    overlaps: tuple[OverlapView, ...]
+    suspects: tuple[SuspectView, ...]
+    assumptions: tuple[tuple[str, str], ...]
+    cautions: tuple[str, ...]
+    problems: tuple[ProblemView, ...]
+    version: str
+
+
+def against_of(comparison: Comparison, asked: str) -> str:
+    """The candidate to compare against: the one asked for, else the house medium, else the first."""
+    names = [candidate.name for candidate in comparison.candidates]
+    for name in (asked, comparison.house):
+        if name in names:
+            return name
+    return names[0] if names else ""
+
+
+def comparison_view(
+    comparison_id: str, comparison: Comparison, *, asked: str, figures: Sequence[Figure], deletable: bool
+) -> ComparisonView:
+    """The whole page, from the comparison and its figures."""
+    against = against_of(comparison, asked)
+    drawn = {figure.id: figure_view(comparison_id, figure) for figure in figures}
+    families = families_of(comparison, against)
+    bodies = _bodies(comparison)
+    first, second = _first_pair(comparison, bodies, against)
+    return ComparisonView(
+        id=comparison_id,
+        title=display_name(comparison.title) or "Comparison",
+        question=comparison.question,
+        invented=comparison.invented,
+        deletable=deletable,
+        answer=comparison.summary,
+        condition=comparison.condition,
+        basis=_basis(comparison),
+        against=display_name(against),
+        choices=_choices(comparison_id, comparison, against),
+        candidates=tuple(_candidate(i, c, against) for i, c in enumerate(comparison.candidates)),
+        any_clipped=any(s.clipped for c in comparison.candidates for s in c.swatches),
+        families=families,
+        of_findings={
+            finding: tuple(drawn[k] for k in (f"intervals-{finding}", f"differences-{finding}") if k in drawn)
+            for finding in {row.finding for family in families for row in family.rows}
+        },
+        secondary_rows=sum(row.secondary for family in families for row in family.rows),
+        figures=_groups(comparison_id, figures),
+        bodies=bodies,
+        body_first=first,
+        body_second=second,
+        overlaps=tuple(_overlap(item) for item in comparison.overlaps),
+        suspects=suspects_of(comparison),
+        assumptions=tuple(
+            (text, ", ".join(labels)) for text, labels in assumed(comparison.by_finding).items()
+        ),
+        cautions=comparison.cautions,
+        problems=tuple(_problem(item) for item in comparison.problems),
+        version=comparison.version,
+    )
+
+
+def _basis(comparison: Comparison) -> str:
+    sheets = sheets_of(comparison)
+    return (
+        f"{sheets[:1].upper()}{sheets[1:]}. Intervals at {percent(comparison.confidence)}; calls allow for "
+        f"all {comparison.comparisons} comparisons made together (error rate {percent(comparison.alpha)})."
+    )
+
+
+def _choices(comparison_id: str, comparison: Comparison, against: str) -> tuple[ChoiceView, ...]:
+    return tuple(
+        ChoiceView(
+            display_name(c.name),
+            f"/comparisons/{comparison_id}?{urlencode({'against': c.name})}#numbers",
+            c.name == against,
+            c.house,
+        )
+        for c in comparison.candidates
+    )
+
+
+def _candidate(index: int, candidate: Candidate, against: str) -> CandidateView:
+    return CandidateView(
+        index=index,
+        name=display_name(candidate.name),
+        house=candidate.house,
+        chosen=candidate.name == against,
+        sheets=sheets_words(len(candidate.sheets)),
+        files=tuple((s.name, s.files, f"{number(s.patches, 0)} patches") for s in candidate.sheets),
+        facts=candidate.facts,
+        swatches=tuple(
+            SwatchView(s.name, s.hex, " ".join(number(v, 1) for v in s.lab), s.clipped)
+            for s in candidate.swatches
+        ),
+        has_gamut=candidate.gamut is not None,
+        has_patches=bool(candidate.patch_maps),
+    )
+
+
+_GROUPS = (
+    ("differences", "Differences and their intervals", ("facing",)),
+    ("white", "White and brightener", ("white",)),
+    ("tone", "Tone", ("tone", "grey")),
+    ("gamut", "Colour range", ("gamut",)),
+    ("further", "Further figures", ("",)),
+)
+
+
+# Shown in the details of their finding, on the page of patch maps, or made anew for the chosen candidate.
+_ELSEWHERE = ("patches-", "intervals-", "differences-", "against-house-")
+
+
+def _groups(comparison_id: str, figures: Sequence[Figure]) -> tuple[FigureGroup, ...]:
+    gathered: dict[str, list[FigureView]] = {}
+    for figure in figures:
+        if figure.id.startswith(_ELSEWHERE):
+            continue
+        group = next(g for g, _, starts in _GROUPS if figure.id.startswith(starts))
+        gathered.setdefault(group, []).append(figure_view(comparison_id, figure))
+    return tuple(FigureGroup(g, title, tuple(gathered[g])) for g, title, _ in _GROUPS if g in gathered)
+
+
+def figure_view(comparison_id: str, figure: Figure) -> FigureView:
+    """A figure and the address its drawing and numbers have."""
+    return FigureView(
+        figure.id,
+        figure.title,
+        figure.caption,
+        figure.alt_text,
+        f"/comparisons/{comparison_id}/figures/{figure.id}",
+    )
+
+
+def _bodies(comparison: Comparison) -> tuple[BodyView, ...]:
+    media = [BodyView(c.name, display_name(c.name)) for c in comparison.candidates if c.gamut is not None]
+    return (*media, *(BodyView(name, name) for name in comparison.references))
+
+
+def _first_pair(comparison: Comparison, bodies: tuple[BodyView, ...], against: str) -> tuple[str, str]:
+    """The widest gamut, and the candidate compared against: the pair most worth looking at first."""
+    media = [c for c in comparison.candidates if c.gamut is not None and c.name != against]
+    values = [body.value for body in bodies]
+    widest = max(media, key=lambda c: c.gamut.volume if c.gamut else 0.0, default=None)
+    first = widest.name if widest else (values[0] if values else "")
+    second = against if against in values else next((v for v in values if v != first), "")
+    return first, second
+
+
+def _overlap(item: Overlap) -> OverlapView:
+    return OverlapView(
+        display_name(item.candidate),
+        display_name(item.other),
+        number(item.shared, 0),
+        number(item.volume, 0),
+        number(item.other_volume, 0),
+        percent(item.coverage),
+        item.condition,
+    )
+
+
+def _problem(item: Problem) -> ProblemView:
+    return ProblemView(item.severity, item.place(), item.what, item.todo)

@@ -1,0 +1,56 @@
+"""The list of comparisons."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from laydown.records.upload_record import Upload
+from laydown.web.desk import media_of
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the list."""
+
+    id: str
+    title: str
+    made: str
+    made_iso: str
+    media: tuple[str, ...]
+    files: str
+
+
+@dataclass(frozen=True, slots=True)
+class HomeView:
+    """Kept comparisons, unfinished ones and deleted ones; ``said`` is a sentence about what was just done."""
+
+    kept: tuple[Entry, ...]
+    drafts: tuple[Entry, ...]
+    deleted: tuple[Entry, ...]
+    said: str = ""
+
+
+def entry_of(upload: Upload) -> Entry:
+    """The line for one upload."""
+    media = tuple(dict.fromkeys(media_of(upload).values()))
+    measured = sum(not file.is_setting for file in upload.files)
+    return Entry(
+        id=upload.id,
+        title=upload.title or title_from(media),
+        made=_day(upload),
+        made_iso=upload.created.isoformat(),
+        media=media,
+        files=f"{measured} file" if measured == 1 else f"{measured} files",
+    )
+
+
+def title_from(media: tuple[str, ...]) -> str:
+    """A title for a comparison nobody named."""
+    if not media:
+        return "Empty comparison"
+    return " and ".join(media[:2]) if len(media) < 3 else f"{media[0]}, {media[1]} and {len(media) - 2} more"
+
+
+def _day(upload: Upload) -> str:
+    when = upload.created
+    return f"{when.day} {when:%B %Y, %H:%M} UTC"
