@@ -22,7 +22,7 @@ def test_the_perfect_diffuser_has_whiteness_100_and_no_tint(
     light: tuple[str, str], bands: np.ndarray
 ) -> None:
     found = cie_whiteness(np.ones(36), wavelengths_nm=bands, illuminant=light[0], observer=light[1])
-    # The chromaticities of the white are printed to 4 decimals: 1700 x 0.00015 of play (C: see the method page).
+    # The chromaticities of the white have 4 decimals: 1700 x 0.00015 of play (C: see the method page).
     assert found.whiteness == pytest.approx(100.0, abs=0.3)
     assert found.tint == pytest.approx(0.0, abs=0.15)
 
@@ -87,7 +87,7 @@ def test_d50_has_no_whiteness_and_no_yellowness(bands: np.ndarray) -> None:
         cie_whiteness(np.ones(36), wavelengths_nm=bands, illuminant="D50", observer="2")
     with pytest.raises(BadSetting, match="not defined for illuminant D50"):
         cie_whiteness_of_xyz([90.0, 90.0, 90.0], illuminant="D50", observer="2")
-    with pytest.raises(BadSetting, match="Yellowness .* D65 / 10 degrees"):
+    with pytest.raises(BadSetting, match=r"Yellowness .* D65 / 10 degrees"):
         yellowness(np.ones(36), wavelengths_nm=bands, illuminant="D50", observer="2")
 
 

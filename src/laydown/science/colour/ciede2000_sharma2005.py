@@ -275,17 +275,22 @@ def _polynomial(coefficients: tuple[float, ...], x: Floats, out: Floats) -> None
 
 
 def _lightness(l1: Floats, l2: Floats, k_l: float, out: Floats, spare: Floats) -> None:
-    """The squared lightness term, (dL' / (k_L S_L))^2 with p = L1 + L2 - 100 standing for twice (L - 50)."""
+    """The squared lightness term, (dL' / (k_L S_L))^2.
+
+    With p = L1 + L2 - 100, twice the mean from 50, and r = sqrt(80 + p^2): 1 / S_L = r / (r + 0.0075 p^2).
+    """
     np.add(l1, l2, out=out)
     out -= 100.0
     np.square(out, out=out)
     np.add(out, 80.0, out=spare)
     np.sqrt(spare, out=spare)
-    out /= spare
-    out *= 0.0075 * k_l
-    out += k_l
-    np.subtract(l2, l1, out=spare)
-    np.divide(spare, out, out=out)
+    out *= 0.0075
+    out += spare
+    spare /= out
+    np.subtract(l2, l1, out=out)
+    out *= spare
+    if k_l != 1.0:
+        out /= k_l
     np.square(out, out=out)
 
 
