@@ -1,6 +1,7 @@
 """CIEDE2000 of many pairs: Laydown beside colour-science, in one run, on the same numbers.
 
-Run: ``python benchmarks/bench_colour_difference.py [pairs ...]`` (default 1e4, 1e6 and 1e7). Needs the ``checks`` extra.
+Run: ``python benchmarks/bench_colour_difference.py [pairs ...]`` (default 1e4, 1e6 and 1e7). It needs the
+``checks`` extra.
 """
 
 from __future__ import annotations
@@ -41,9 +42,7 @@ def seconds(work: Callable[[], Any]) -> float:
 
 def main(sizes: list[int]) -> None:
     print(f"{os.cpu_count()} processors; median of {ROUNDS} interleaved rounds after one to warm up")
-    print(
-        f"{'pairs':>10}  {'colour-science':>14}  {'laydown':>9}  {'ratio':>6}  {'1 thread':>9}  {'ratio':>6}"
-    )
+    print("     pairs  colour-science    laydown   ratio   1 thread   ratio")
     for n in sizes:
         one, two = pairs_of_colours(n)
         worst = float(np.abs(delta_e_2000(one, two) - delta_E_CIE2000(one, two)).max())
