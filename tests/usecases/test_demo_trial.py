@@ -149,6 +149,18 @@ def test_sheets_differ_and_conditions_of_one_sheet_agree(tables):
     assert delta_e_2000(one, other_condition).mean() < delta_e_2000(one, two).mean()
 
 
+def test_sheets_drift_from_left_to_right(tables):
+    """The slope of the lightness error over the page is many times its standard error on some sheet."""
+    across, truth = demo_chart().across, truth_of(demo_media()[0])[:, 0]
+    strongest = 0.0
+    for sheet in range(1, 5):
+        error = lab_of(tables[f"{HOUSE}/sheet{sheet}-M1.txt"])[:, 0] - truth
+        slope, level = np.polyfit(across, error, 1)
+        rest = error - slope * across - level
+        strongest = max(strongest, abs(slope) / (rest.std() / (across.std() * np.sqrt(len(across)))))
+    assert strongest > 4.0
+
+
 def test_brightener_shows_in_the_pair_of_conditions(tables):
     chart = demo_chart()
     white = (chart.device_rgb == 1.0).all(axis=1)

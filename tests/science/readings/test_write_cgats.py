@@ -91,7 +91,9 @@ def test_ink_values_names_and_colours_read_back(rng):
         lab=lab,
         densities={"visual": np.round(rng.uniform(0, 2, 30), 4)},
     )
-    got = read_back(write_cgats(wrote))
+    text = write_cgats(wrote)
+    assert b"\t100\t100\t100\t100\t" in text  # full ink is written in percent
+    got = read_back(text)
     assert got.channels == wrote.channels
     np.testing.assert_allclose(got.device, wrote.device, atol=1e-9)
     assert got.names == wrote.names
