@@ -16,5 +16,6 @@ def demo(folder: Path) -> None:
     """
     from laydown.usecases.demo_trial import write_demo_trial
 
-    count = write_demo_trial(folder)
+    write_demo_trial(folder)
+    count = sum(path.is_file() for path in folder.rglob("*"))
     click.echo(f"Wrote {count} files of an invented trial to {folder}. Next: laydown compare {folder}")

@@ -25,18 +25,26 @@ class _LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import the one command that was asked for."""
         if cmd_name == "compare":
-            from laydown.cli.compare import compare as command
-        elif cmd_name == "gamut":
-            from laydown.cli.gamut import gamut as command
-        elif cmd_name == "check":
-            from laydown.cli.check import check as command
-        elif cmd_name == "demo":
-            from laydown.cli.demo import demo as command
-        elif cmd_name == "workbench":
-            from laydown.cli.workbench import workbench as command
-        else:
-            return None
-        return command
+            from laydown.cli.compare import compare
+
+            return compare
+        if cmd_name == "gamut":
+            from laydown.cli.gamut import gamut
+
+            return gamut
+        if cmd_name == "check":
+            from laydown.cli.check import check
+
+            return check
+        if cmd_name == "demo":
+            from laydown.cli.demo import demo
+
+            return demo
+        if cmd_name == "workbench":
+            from laydown.cli.workbench import workbench
+
+            return workbench
+        return None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list under --help, from the table above."""

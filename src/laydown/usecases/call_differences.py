@@ -11,9 +11,10 @@ import numpy as np
 
 from laydown.science.deciding import judge
 from laydown.science.deciding.types import Difference, Estimate, Judgement, Quantity
-from laydown.science.findings.catalogue import INSTRUMENT_NOISE, METRICS, Metric
+from laydown.science.findings.catalogue import INSTRUMENT_NOISE, METRICS
 from laydown.science.findings.found import Found
 from laydown.science.findings.likeness import likeness
+from laydown.science.findings.metric import Metric
 from laydown.science.findings.on_chart import SheetOnChart
 from laydown.science.findings.reduction import condition_words
 from laydown.usecases.collect_findings import FoundMedium, Under
@@ -219,7 +220,7 @@ def _finding(metric: Metric, under: Under, found: Found, estimate: Estimate, pri
         label=metric.label,
         family=metric.family,
         value=estimate.value,
-        low=estimate.low,
+        low=max(estimate.low, metric.at_least) if math.isfinite(estimate.low) else math.nan,
         high=estimate.high,
         n=estimate.n,
         sd=estimate.sd,

@@ -10,7 +10,7 @@ from typing import Any, get_args
 
 from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting
-from laydown.science.deciding.types import Preference
+from laydown.kernel.preference import Preference
 from laydown.science.findings.catalogue import METRICS
 
 _STATED = {"condition", "backing", "finish", "age_hours", "note"}

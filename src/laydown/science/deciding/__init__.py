@@ -6,6 +6,6 @@
 from __future__ import annotations
 
 from laydown.science.deciding.judge import judge
-from laydown.science.deciding.types import Call, Difference, Estimate, Judgement, Preference, Quantity
+from laydown.science.deciding.types import Call, Difference, Estimate, Judgement, Quantity
 
-__all__ = ["Call", "Difference", "Estimate", "Judgement", "Preference", "Quantity", "judge"]
+__all__ = ["Call", "Difference", "Estimate", "Judgement", "Quantity", "judge"]

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-Preference = Literal["higher", "lower", "none"]
+from laydown.kernel.preference import Preference
+
 Call = Literal["better", "worse", "higher", "lower", "same", "cannot_tell"]
 
 

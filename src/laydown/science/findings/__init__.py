@@ -5,11 +5,12 @@
 the ``catalogue``. Whether a difference is real is not decided here; see ``laydown.science.deciding``.
 """
 
-from laydown.science.findings.catalogue import FAMILY_TITLES, METRICS, Metric
+from laydown.science.findings.catalogue import METRICS
 from laydown.science.findings.chart import Chart, make_chart, place_on_chart
 from laydown.science.findings.everything import find_everything
 from laydown.science.findings.found import Found
 from laydown.science.findings.likeness import Likeness, likeness
+from laydown.science.findings.metric import FAMILY_TITLES, Metric
 from laydown.science.findings.on_chart import SheetOnChart, lay_on_chart
 from laydown.science.findings.pairing import Sheet, gather_sheets
 from laydown.science.findings.reduction import Reduced, reduce_readings

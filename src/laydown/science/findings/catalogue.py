@@ -5,47 +5,8 @@ Page, PDF, JSON, terminal and docs all read this list; adding a metric starts he
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
-
 from laydown.kernel.constants import Constant
-from laydown.science.deciding.types import Preference
-
-Family = Literal["white", "black", "gamut", "tone", "spread"]
-FAMILY_TITLES: dict[Family, str] = {
-    "white": "The bare medium",
-    "black": "Black",
-    "gamut": "Colour range",
-    "tone": "Tone",
-    "spread": "Spread",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Metric:
-    """One kind of finding.
-
-    ``margin`` is the smallest difference that matters; with ``margin_is_relative`` it is a fraction of the
-    reference medium's value. ``resolution`` is the smallest step the number can take or an ordinary
-    instrument can tell; spread below it is not believed. ``needs_same_chart``: media measured on different
-    charts are not compared in it. ``judged``: differences in it are called. ``paired``: it needs two
-    conditions of the same sheet.
-    """
-
-    id: str
-    label: str
-    family: Family
-    unit: str
-    decimals: int
-    method: str
-    source: str
-    preference: Preference = "none"
-    margin: Constant | None = None
-    margin_is_relative: bool = False
-    resolution: float = 0.0
-    needs_same_chart: bool = False
-    judged: bool = True
-    colorimetry: str = "D50/2°"
+from laydown.science.findings.metric import Metric
 
 
 def _practice(value: float, unit: str) -> Constant:
@@ -141,7 +102,7 @@ _WHITE = (
     ),
     Metric(
         "brightener_db",
-        "Brightener, b* shift",
+        "Brightener b* shift",
         "white",
         "b*",
         2,
@@ -152,7 +113,7 @@ _WHITE = (
     ),
     Metric(
         "brightener_dr457",
-        "Brightener, R457 shift",
+        "Brightener R457 shift",
         "white",
         "%",
         2,
@@ -200,10 +161,11 @@ _BLACK = (
         preference="lower",
         margin=_practice(1.0, "C*"),
         resolution=_LAB_STEP,
+        at_least=0.0,
     ),
     Metric(
         "dmax_visual",
-        "Dmax, visual",
+        "Dmax visual",
         "black",
         "D",
         3,
@@ -216,7 +178,7 @@ _BLACK = (
     ),
     Metric(
         "dmax_status_t",
-        "Dmax, Status T",
+        "Dmax Status T",
         "black",
         "D",
         3,
@@ -240,6 +202,7 @@ _BLACK = (
         resolution=_DENSITY_STEP,
         needs_same_chart=True,
         colorimetry="ISO 5-3 visual",
+        at_least=0.0,
     ),
 )
 
@@ -258,6 +221,7 @@ _GAMUT = (
         margin_is_relative=True,
         resolution=500.0,
         needs_same_chart=True,
+        at_least=0.0,
     ),
 )
 
@@ -268,7 +232,7 @@ HUE_SECTORS = ("reds", "yellows", "greens", "cyans", "blues", "magentas")
 _SECTORS = tuple(
     Metric(
         f"gamut_{name}",
-        f"Gamut volume, {name}",
+        f"Gamut in {name}",
         "gamut",
         "Lab units cubed",
         0,
@@ -286,7 +250,7 @@ _SECTORS = tuple(
 
 _HULL = Metric(
     "gamut_hull",
-    "Gamut, convex hull",
+    "Gamut convex hull",
     "gamut",
     "Lab units cubed",
     0,
@@ -311,6 +275,7 @@ _TONE = (
         margin=_practice(0.5, "L*"),
         resolution=0.1,
         needs_same_chart=True,
+        at_least=0.0,
     ),
     Metric(
         "shadow_steps_lost",
@@ -324,6 +289,7 @@ _TONE = (
         margin=_practice(1.0, "steps"),
         resolution=1.0,
         needs_same_chart=True,
+        at_least=0.0,
     ),
     Metric(
         "highlight_steps_lost",
@@ -337,10 +303,11 @@ _TONE = (
         margin=_practice(1.0, "steps"),
         resolution=1.0,
         needs_same_chart=True,
+        at_least=0.0,
     ),
     Metric(
         "grey_balance",
-        "Grey balance, mean",
+        "Grey balance",
         "tone",
         "C*",
         2,
@@ -350,10 +317,11 @@ _TONE = (
         margin=_practice(0.5, "C*"),
         resolution=_LAB_STEP,
         needs_same_chart=True,
+        at_least=0.0,
     ),
     Metric(
         "grey_balance_p95",
-        "Grey balance, 95th percentile",
+        "Grey balance 95th percentile",
         "tone",
         "C*",
         2,
@@ -364,10 +332,11 @@ _TONE = (
         resolution=_LAB_STEP,
         needs_same_chart=True,
         judged=False,
+        at_least=0.0,
     ),
     Metric(
         "grey_balance_max",
-        "Grey balance, largest",
+        "Grey balance largest",
         "tone",
         "C*",
         2,
@@ -378,13 +347,14 @@ _TONE = (
         resolution=_LAB_STEP,
         needs_same_chart=True,
         judged=False,
+        at_least=0.0,
     ),
 )
 
 _SPREAD = (
     Metric(
         "repeat_mcdm",
-        "Repeats on a sheet, MCDM",
+        "Repeats on a sheet (MCDM)",
         "spread",
         "dE00",
         3,
@@ -394,10 +364,11 @@ _SPREAD = (
         margin=_practice(0.15, "dE00"),
         resolution=0.02,
         needs_same_chart=True,
+        at_least=0.0,
     ),
     Metric(
         "repeat_p95",
-        "Repeats on a sheet, 95th percentile",
+        "Repeats 95th percentile",
         "spread",
         "dE00",
         3,
@@ -408,10 +379,11 @@ _SPREAD = (
         resolution=0.02,
         needs_same_chart=True,
         judged=False,
+        at_least=0.0,
     ),
     Metric(
         "repeat_max",
-        "Repeats on a sheet, largest",
+        "Repeats largest",
         "spread",
         "dE00",
         3,
@@ -422,10 +394,11 @@ _SPREAD = (
         resolution=0.02,
         needs_same_chart=True,
         judged=False,
+        at_least=0.0,
     ),
     Metric(
         "sheet_spread",
-        "Sheet to sheet, mean",
+        "Sheet to sheet",
         "spread",
         "dE00",
         3,
@@ -437,7 +410,7 @@ _SPREAD = (
     ),
     Metric(
         "sheet_spread_p95",
-        "Sheet to sheet, 95th percentile",
+        "Sheet to sheet 95th percentile",
         "spread",
         "dE00",
         3,
@@ -449,7 +422,7 @@ _SPREAD = (
     ),
     Metric(
         "sheet_spread_max",
-        "Sheet to sheet, largest",
+        "Sheet to sheet largest",
         "spread",
         "dE00",
         3,
@@ -461,7 +434,7 @@ _SPREAD = (
     ),
     Metric(
         "reading_spread",
-        "Reading to reading, mean",
+        "Reading to reading",
         "spread",
         "dE00",
         3,
@@ -470,6 +443,7 @@ _SPREAD = (
         preference="lower",
         judged=False,
         needs_same_chart=True,
+        at_least=0.0,
     ),
 )
 
