@@ -100,11 +100,12 @@ def judge(
         margin=quantity.margin,
     )
     why = [_refusal(refused or {}, names[a], names[b]) for a, b in zip(first, second, strict=True)]
-    sheets = units_needed(
+    sheets = np.zeros(first.size, dtype=np.int64)
+    undecided = ~(pairs.p_adjusted <= alpha) & ~(pairs.p_equivalence <= alpha)
+    sheets[undecided] = units_needed(
         found,
-        pairs,
-        first=first,
-        second=second,
+        first=first[undecided],
+        second=second[undecided],
         margin=quantity.margin,
         alpha=alpha,
         quantities_judged=quantities_judged,

@@ -10,7 +10,7 @@ from scipy.special import stdtrit
 
 from laydown.kernel.arrays import Floats, Ints
 from laydown.kernel.constants import Constant
-from laydown.science.deciding.pairs import SPREAD_RATIO, Pairs
+from laydown.science.deciding.pairs import SPREAD_RATIO
 from laydown.science.deciding.spreads import OWN_SPREAD_FROM, Spreads
 from laydown.science.numeric.sample_size import difference_power, equivalence_power, smallest_count
 from laydown.science.numeric.studentized_range import studentized_range_ppf
@@ -21,7 +21,6 @@ MOST_UNITS = Constant(200, "units", "chosen here: beyond it nobody would make th
 
 def units_needed(
     found: Spreads,
-    pairs: Pairs,
     *,
     first: Ints,
     second: Ints,
@@ -36,7 +35,7 @@ def units_needed(
 
     Parameters
     ----------
-    found, pairs : Spreads, Pairs
+    found : Spreads
         What was seen, not stacked.
     first, second : (p,) array of int
         Candidate numbers.
@@ -62,13 +61,13 @@ def units_needed(
     ---------------
     Simulation of whole judgements at the number returned.
     """
-    k = int(pairs.k)
+    k = int((found.variance > 0).sum())
     variance = np.stack([found.variance[first], found.variance[second]])
     usable = np.isfinite(variance).all(axis=0)
     if k < 2 or not usable.any():
         return np.zeros(first.size, dtype=np.int64)
     variance = np.where(usable, variance, 1.0)
-    gap = np.where(usable, np.abs(pairs.difference), 0.0)
+    gap = np.where(usable, np.abs(found.mean[first] - found.mean[second]), 0.0)
     level = alpha / quantities_judged
 
     def power_at(n: Floats, df: Floats, critical: ArrayLike, critical_same: ArrayLike) -> Floats:

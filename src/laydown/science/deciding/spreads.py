@@ -11,7 +11,7 @@ from laydown.kernel.constants import Constant
 from laydown.science.numeric.equal_spread import largest_variance_p
 
 _DECISION = "docs/decisions/0002-how-a-difference-is-called.md"
-CHECK_LEVEL = Constant(0.01, "probability", f"chosen by simulation, {_DECISION}", "computed")
+CHECK_LEVEL = Constant(0.001, "probability", f"chosen by simulation, {_DECISION}", "computed")
 OWN_SPREAD_FROM = Constant(5, "units", f"chosen by simulation, {_DECISION}", "computed")
 
 

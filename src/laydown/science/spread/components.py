@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from laydown.kernel.arrays import Floats, Ints
-from laydown.kernel.errors import NotEnoughData
 from laydown.science.numeric.variance_components import nested_components
 
 
@@ -57,14 +56,9 @@ def variance_components(labs: ArrayLike, *, groups: ArrayLike) -> SpreadComponen
     SpreadComponents
         Standard deviations are square roots of the variances summed over L*, a* and b*.
 
-    Raises
-    ------
-    NotEnoughData
-        Nothing was repeated.
-
     Notes
     -----
-    Analysis of variance on L*, a*, b* separately (nested, method of moments), negative estimates cut at zero
+    Where nothing was repeated every number is NaN. Analysis of variance on L*, a*, b* separately (nested, method of moments), negative estimates cut at zero
     before they are summed. With few sheets the sheet component is itself very uncertain: two sheets give it
     one degree of freedom.
 
@@ -86,11 +80,6 @@ def variance_components(labs: ArrayLike, *, groups: ArrayLike) -> SpreadComponen
         # (g, 3, sheet, place, reading), the order of the nested levels
         block = np.moveaxis(data[:, :, places], (2, 4), (0, 1)).swapaxes(3, 4)
         variance[chosen] = _nested(block.reshape(chosen.size, 3, -1), sheets, int(count), readings)
-    if not np.isfinite(variance).any():
-        raise NotEnoughData(
-            "No colour was printed or read twice, so its spread cannot be split.",
-            todo="Print at least two sheets, or read one sheet twice.",
-        )
     return SpreadComponents(
         sheet=_share(variance[:, 0]),
         place=_share(variance[:, 1]),

@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from laydown.kernel.arrays import Floats, Ints
-from laydown.kernel.errors import NotEnoughData
 from laydown.science.colour import delta_e_76, delta_e_2000
 
 Formula = Literal["dE00", "dE76"]
@@ -135,10 +134,9 @@ def repeat_mcdm(lab: ArrayLike, *, groups: ArrayLike, formula: Formula = "dE00")
     RepeatSpread
         In the formula's unit.
 
-    Raises
-    ------
-    NotEnoughData
-        No device colour was read twice.
+    Notes
+    -----
+    Where no device colour was read twice, ``groups`` and ``repeats`` are 0 and the numbers NaN.
 
     References
     ----------
@@ -161,16 +159,12 @@ def repeat_mcdm(lab: ArrayLike, *, groups: ArrayLike, formula: Formula = "dE00")
             single.append(distance)
             means.append(float(distance.mean()))
             kept.append(int(number))
-    if not single:
-        raise NotEnoughData(
-            "No device colour appears twice on this sheet, so its evenness cannot be measured.",
-            todo="Use a chart that repeats some patches, such as several whites and blacks.",
-        )
-    every = np.concatenate(single)
+    every = np.concatenate(single) if single else np.empty(0)
+    _, p95, largest = _summary(every)
     return RepeatSpread(
-        mean=float(np.mean(means)),
-        p95=float(np.percentile(every, 95.0)),
-        max=float(every.max()),
+        mean=_summary(np.asarray(means))[0],
+        p95=p95,
+        max=largest,
         groups=len(kept),
         repeats=int(every.size),
         per_group=np.asarray(means),
@@ -194,10 +188,9 @@ def sheet_to_sheet(labs: ArrayLike, *, formula: Formula = "dE00") -> PatchSpread
     PatchSpread
         In the formula's unit.
 
-    Raises
-    ------
-    NotEnoughData
-        Fewer than two sheets, or no patch read on two of them.
+    Notes
+    -----
+    Where no patch was read twice the numbers are NaN and ``worst`` is -1.
 
     References
     ----------
@@ -208,19 +201,22 @@ def sheet_to_sheet(labs: ArrayLike, *, formula: Formula = "dE00") -> PatchSpread
     Hand calculation and simulated noise in the tests.
     """
     data = np.asarray(labs, dtype=np.float64)
-    per_patch = mcdm(data, formula=formula) if data.shape[0] else np.empty(0)
-    known = per_patch[np.isfinite(per_patch)]
-    if not known.size:
-        raise NotEnoughData(
-            "No patch was read on two sheets, so the spread between sheets cannot be measured.",
-            todo="Print and read the chart at least twice.",
-        )
+    per_patch = mcdm(data, formula=formula)
+    known = np.isfinite(per_patch)
+    mean, p95, largest = _summary(per_patch[known])
     return PatchSpread(
-        mean=float(known.mean()),
-        p95=float(np.percentile(known, 95.0)),
-        max=float(known.max()),
-        worst=int(np.nanargmax(per_patch)),
+        mean=mean,
+        p95=p95,
+        max=largest,
+        worst=int(np.argmax(np.where(known, per_patch, -1.0))) if known.any() else -1,
         repeats=int(data.shape[0]),
         per_patch=per_patch,
         formula=formula,
     )
+
+
+def _summary(values: Floats) -> tuple[float, float, float]:
+    """Mean, 95th percentile and maximum; NaN where there is nothing."""
+    if not values.size:
+        return float("nan"), float("nan"), float("nan")
+    return float(values.mean()), float(np.percentile(values, 95.0)), float(values.max())
