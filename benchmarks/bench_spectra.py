@@ -82,9 +82,7 @@ def main(sizes: list[int]) -> None:
             single.append(seconds(lambda: one_by_one(some)) * n / len(some))  # noqa: B023
         own, whole, alone = median(ours), median(integrated), median(single)
         print(f"{n} spectra: laydown {own * 1e3:.2f} ms")
-        print(
-            f"  integration, all at once: {whole * 1e3:.2f} ms, {whole / own:.1f}x (apart {apart:.2g} of Y = 100)"
-        )
+        print(f"  integration, all at once: {whole * 1e3:.2f} ms, {whole / own:.1f}x (apart {apart:.2g})")
         print(f"  E308, one by one: {alone * 1e3:.0f} ms, {alone / own:.0f}x (agree to {worst:.0e})")
 
 
