@@ -9,7 +9,7 @@ from laydown.science.readings.cgats_lexing import CgatsTable, cut_tables
 from laydown.science.readings.columns import ColumnMeaning, looks_like_header, read_columns
 from laydown.science.readings.conditions import Statement
 from laydown.science.readings.decoding import Text
-from laydown.science.readings.number_grid import split_line
+from laydown.science.readings.line_splitting import split_line
 from laydown.science.readings.text_rows import TextBlock, choose_separator, read_rows
 from laydown.science.readings.types import FileReadings, Readings
 from laydown.science.readings.wordings import no_colour

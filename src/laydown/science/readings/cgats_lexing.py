@@ -10,6 +10,7 @@ from laydown.kernel.problems import Problem
 from laydown.science.readings.conditions import Statement
 from laydown.science.readings.decoding import Text
 from laydown.science.readings.limits import MAX_FIELDS, MAX_HEADER_BYTES, MAX_TABLES
+from laydown.science.readings.line_splitting import without_comment
 
 _WORD = re.compile(r'"([^"]*)"?|([^\x00-\x20]+)')
 _KEYWORD = re.compile(r"[A-Z][A-Z0-9_./-]*", re.I)
@@ -97,19 +98,6 @@ def cut_tables(text: Text, *, file: str) -> tuple[list[CgatsTable], list[Problem
         else:
             _read_statement(table, words, line, cursor.line - 1, file, problems)
     return tables, problems
-
-
-def without_comment(line: str) -> str:
-    """The line up to the first ``#`` that is not inside quotes."""
-    if "#" not in line:
-        return line
-    quoted = False
-    for position, letter in enumerate(line):
-        if letter == '"':
-            quoted = not quoted
-        elif letter == "#" and not quoted:
-            return line[:position]
-    return line
 
 
 def _words(line: str) -> list[str]:

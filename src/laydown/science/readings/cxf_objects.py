@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, field
 from typing import Literal
 
+import numpy as np
 from lxml import etree
 
 from laydown.science.readings.cxf_tree import child, children, every, line_of, local, words
@@ -81,7 +82,9 @@ def _object(element: etree._Element) -> CxfObject:
                 found.colours += [colour for item in children(part) if (colour := _colour(item)) is not None]
             case "DeviceColorValues":
                 for item in children(part):
-                    found.device = found.device or _device(item)
+                    device = _device(item)
+                    if found.device is None and device is not None and np.isfinite(device.values).all():
+                        found.device = device
             case "TagCollection":
                 for tag in children(part, "Tag"):
                     found.tags[_plain(tag.get("Name") or "")] = (tag.get("Value") or "").strip()

@@ -1,44 +1,42 @@
 """Rows of text and numbers out of the body of a table, fast where rows are regular, exact where they are not.
 
-Lines are cut in numpy. A line with the right number of plain fields has its numbers read by
-``number_tokens.parse_tokens``; every other line, and every number that refuses, is read one by one by
-``split_line`` and ``parse_cell``. Both roads give the same numbers.
+Lines are cut in numpy. A line with the right number of plain cells has its numbers read by
+``number_tokens``; every other line, and every number that refuses, is read one by one by ``split_line`` and
+``parse_cell``. Both roads give the same numbers.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from typing import Literal
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.kernel.arrays import Bools, Floats, Ints
+from laydown.science.readings.cell_bounds import regular_cells, some_cells
 from laydown.science.readings.decoding import Text
 from laydown.science.readings.limits import MAX_LINE_BYTES
-from laydown.science.readings.number_tokens import FRONT_PADDING, parse_cell, parse_tokens
+from laydown.science.readings.line_splitting import Separator, split_line
+from laydown.science.readings.number_tokens import FRONT_PADDING, parse_alike, parse_cell, parse_tokens
 
-Separator = Literal["blank", "\t", ",", ";"]
-_CHUNK_BYTES = 512 * 1024
-_BLANK, _QUOTE, _HASH, _LINE_FEED, _COMMA, _POINT = 32, 34, 35, 10, 44, 46
-_BLANKS = "".join(chr(code) for code in range(33))
-# Only plain blanks and control signs separate or pad cells, as in the road that works on bytes.
-_PIECE = re.compile(r'"([^"]*)"?|([^\x00-\x20]+)')
+_CHUNK_BYTES = 256 * 1024
+_QUOTE, _HASH, _LINE_FEED, _COMMA, _POINT = 34, 35, 10, 44, 46
+_LONGEST_TEXT = 48
 
 
 @dataclass(frozen=True, slots=True)
 class Layout:
     """How the rows of a table are written and which of its columns are wanted.
 
-    ``texts`` and ``numbers`` are column indices; ``comments`` says whether ``#`` starts a comment.
+    ``texts`` are indices of text columns; each of ``blocks`` is a set of columns that becomes one array of
+    numbers; ``comments`` says whether ``#`` starts a comment.
     """
 
     fields: int
     separator: Separator
     texts: tuple[int, ...]
-    numbers: tuple[int, ...]
+    blocks: tuple[tuple[int, ...], ...]
     comments: bool
 
 
@@ -53,22 +51,21 @@ class RowFault:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Grid:
-    """The rows read: texts by column, numbers (n, m) in the order asked for, lines (n,), and faults."""
+    """The rows read: texts by column, one array (n, columns) for each block, lines (n,), and faults."""
 
     texts: dict[int, list[str]]
-    numbers: Floats
+    blocks: tuple[Floats, ...]
     lines: Ints
     faults: list[RowFault]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class _Rows:
-    """Rows of one chunk, before they are put in file order."""
+    """Rows of one chunk in file order."""
 
-    lines: list[Ints] = field(default_factory=list)
-    numbers: list[Floats] = field(default_factory=list)
-    texts: list[dict[int, list[str]]] = field(default_factory=list)
-    faults: list[RowFault] = field(default_factory=list)
+    lines: Ints
+    blocks: list[Floats]
+    texts: list[list[str]]
 
 
 def read_grid(text: Text, *, start: int, end: int, first_line: int, layout: Layout) -> Grid:
@@ -90,75 +87,38 @@ def read_grid(text: Text, *, start: int, end: int, first_line: int, layout: Layo
     -----
     Memory is the result plus a few times ``_CHUNK_BYTES``; time is linear in the bytes.
     """
-    parts = [
-        _read_chunk(text, a, b, line, layout) for a, b, line in _chunks(text.body, start, end, first_line)
-    ]
-    numbers = [block for part in parts for block in part.numbers]
-    lines = [block for part in parts for block in part.lines]
+    # No row is shorter than one digit and one separator for each column, whatever the file claims.
+    most = (end - start) // max(2 * layout.fields - 1, 1) + 1
+    most = min(most, _count_lines(text.body, start, end) + 1)
+    blocks = [np.empty((most, len(columns))) for columns in layout.blocks]
+    lines = np.empty(most, dtype=np.int64)
     texts: dict[int, list[str]] = {column: [] for column in layout.texts}
-    for part in parts:
-        for piece in part.texts:
-            for column, cells in piece.items():
-                texts[column].extend(cells)
-    return Grid(
-        texts=texts,
-        numbers=np.concatenate(numbers) if numbers else np.empty((0, len(layout.numbers))),
-        lines=np.concatenate(lines) if lines else np.empty(0, dtype=np.int64),
-        faults=[fault for part in parts for fault in part.faults],
-    )
+    faults: list[RowFault] = []
+    count, line = 0, first_line
+    for a, b in _chunks(text.body, start, end):
+        rows, passed = _read_chunk(text, a, b, line, layout, faults)
+        line += passed
+        stop = count + rows.lines.size
+        lines[count:stop] = rows.lines
+        for block, found in zip(blocks, rows.blocks):
+            block[count:stop] = found
+        for column, cells in zip(layout.texts, rows.texts):
+            texts[column] += cells
+        count = stop
+    if count * 2 < most:
+        # Copied, so that room never filled is given back.
+        blocks = [block[:count].copy() for block in blocks]
+    return Grid(texts, tuple(block[:count] for block in blocks), lines[:count], faults)
 
 
-def split_line(line: str, *, separator: Separator, fields: int, comments: bool) -> list[str]:
-    """Split one line into cells: quotes kept together, comments dropped, one trailing separator forgiven."""
-    if comments and "#" in line:
-        line = _without_comment(line)
-    line = line.strip("\n")
-    if separator == "blank":
-        return [quoted if quoted or not bare else bare for quoted, bare in _PIECE.findall(line)]
-    if not line.strip(_BLANKS + separator):
-        return []
-    cells = (
-        _split_quoted(line, separator)
-        if '"' in line
-        else [cell.strip(_BLANKS) for cell in line.split(separator)]
-    )
-    while len(cells) > fields and not cells[-1]:
-        cells.pop()
-    return cells
+def _count_lines(body: bytes, start: int, end: int) -> int:
+    whole = np.frombuffer(body, dtype=np.uint8)
+    steps = range(start, end, _CHUNK_BYTES)
+    return sum(int(np.count_nonzero(whole[a : min(a + _CHUNK_BYTES, end)] == _LINE_FEED)) for a in steps)
 
 
-def _without_comment(line: str) -> str:
-    """The line up to the first ``#`` outside quotes."""
-    quoted = False
-    for position, letter in enumerate(line):
-        if letter == '"':
-            quoted = not quoted
-        elif letter == "#" and not quoted:
-            return line[:position]
-    return line
-
-
-def _split_quoted(line: str, separator: str) -> list[str]:
-    """Split at separators outside double quotes; a doubled quote inside quotes is one quote."""
-    cells: list[str] = []
-    piece: list[str] = []
-    quoted = False
-    for part in line.split('"'):
-        if quoted:
-            piece.append(part)
-        else:
-            first, *rest = part.split(separator)
-            piece.append(first)
-            for later in rest:
-                cells.append("".join(piece).strip(_BLANKS))
-                piece = [later]
-        quoted = not quoted
-    cells.append("".join(piece).strip(_BLANKS))
-    return cells
-
-
-def _chunks(body: bytes, start: int, end: int, line: int) -> Iterator[tuple[int, int, int]]:
-    """Pieces of whole lines: (start, end, number of the first line)."""
+def _chunks(body: bytes, start: int, end: int) -> Iterator[tuple[int, int]]:
+    """Pieces of whole lines."""
     while start < end:
         stop = end
         if end - start > _CHUNK_BYTES:
@@ -166,188 +126,143 @@ def _chunks(body: bytes, start: int, end: int, line: int) -> Iterator[tuple[int,
             if stop <= start:
                 found = body.find(b"\n", start, start + 2 * int(MAX_LINE_BYTES.value))
                 stop = end if found < 0 or found >= end else found + 1
-        yield start, stop, line
-        line += body.count(b"\n", start, stop)
+        yield start, stop
         start = stop
 
 
-def _read_chunk(text: Text, start: int, end: int, first_line: int, layout: Layout) -> _Rows:
+def _read_chunk(
+    text: Text, start: int, end: int, first_line: int, layout: Layout, faults: list[RowFault]
+) -> tuple[_Rows, int]:
+    """Rows of one piece of whole lines, and how many lines it had."""
     chunk = text.body[start:end]
     if not chunk.endswith(b"\n"):
         chunk += b"\n"
     buffer = np.frombuffer(b"\n" * FRONT_PADDING + chunk, dtype=np.uint8)
-    breaks = np.flatnonzero(buffer[FRONT_PADDING:] == _LINE_FEED) + FRONT_PADDING
-    slow = _irregular_lines(chunk, buffer, breaks, layout)
-    wanted = (*layout.texts, *layout.numbers)
-    if layout.separator == "blank":
-        starts, ends, good = _blank_cells(buffer, breaks, slow, layout.fields, wanted)
+    breaks = np.flatnonzero(buffer == _LINE_FEED)[FRONT_PADDING:]
+    odd = b'"' in chunk or (layout.comments and b"#" in chunk)
+    good = np.ones(breaks.size, dtype=np.bool_)
+    cells = None if odd else regular_cells(buffer, breaks, separator=layout.separator, fields=layout.fields)
+    if cells is None:
+        slow = _odd_lines(buffer, breaks, layout) if odd else np.zeros(breaks.size, dtype=np.bool_)
+        starts, ends, good = some_cells(
+            buffer, breaks, separator=layout.separator, fields=layout.fields, slow=slow
+        )
     else:
-        starts, ends, good = _separated_cells(buffer, breaks, slow, layout, wanted)
-    rows = _Rows()
-    fast = np.flatnonzero(good)
-    count = len(layout.texts)
-    values, read = _numbers(buffer, starts[:, count:], ends[:, count:], layout)
-    keep = np.ones(fast.size, dtype=np.bool_)
-    slices = chunk.decode("latin-1") if chunk.isascii() else None
-    for row, column in zip(*np.nonzero(~read)):
-        a, b = starts[row, count + column] - FRONT_PADDING, ends[row, count + column] - FRONT_PADDING
-        values[row, column] = parse_cell(chunk[a:b].decode(text.encoding, errors="replace"))
-        keep[row] &= not np.isnan(values[row, column])
-    good[fast[~keep]] = False
+        starts, ends = cells
+    blocks, keep = _read_blocks(buffer, starts, ends, text.encoding, layout)
     if not keep.all():
-        starts, ends, values, fast = starts[keep], ends[keep], values[keep], fast[keep]
-    texts = {
-        column: _cut(chunk, slices, starts[:, i], ends[:, i], text.encoding)
-        for i, column in enumerate(layout.texts)
-    }
-    rows.lines.append(fast + first_line)
-    rows.numbers.append(values)
-    rows.texts.append(texts)
-    left = np.flatnonzero(~good)
-    if left.size:
-        line_starts = np.concatenate(([0], breaks[:-1] + 1 - FRONT_PADDING))
-        _read_slow(chunk, left, line_starts, breaks - FRONT_PADDING, first_line, text.encoding, layout, rows)
-    return rows
+        starts, ends, blocks = starts[keep], ends[keep], [block[keep] for block in blocks]
+        good[np.flatnonzero(good)[~keep]] = False
+    rows = _Rows(
+        lines=np.flatnonzero(good) + first_line,
+        blocks=blocks,
+        texts=[_cut(buffer, starts[:, column], ends[:, column], text.encoding) for column in layout.texts],
+    )
+    if not good.all():
+        rows = _merge(
+            rows, _read_slow(chunk, ~good, breaks - FRONT_PADDING, first_line, text.encoding, layout, faults)
+        )
+    return rows, int(breaks.size)
 
 
-def _cut(chunk: bytes, slices: str | None, starts: Ints, ends: Ints, encoding: str) -> list[str]:
-    """Cells of one text column."""
-    pairs = zip((starts - FRONT_PADDING).tolist(), (ends - FRONT_PADDING).tolist())
-    if slices is not None:
-        return [slices[a:b] for a, b in pairs]
-    return [chunk[a:b].decode(encoding, errors="replace") for a, b in pairs]
-
-
-def _irregular_lines(chunk: bytes, buffer: NDArray[np.uint8], breaks: Ints, layout: Layout) -> Bools:
+def _odd_lines(buffer: NDArray[np.uint8], breaks: Ints, layout: Layout) -> Bools:
     """Lines that hold a quote or a comment sign: these are read one by one."""
+    odd = buffer == _QUOTE
+    if layout.comments:
+        odd |= buffer == _HASH
     slow = np.zeros(breaks.size, dtype=np.bool_)
-    for mark, sign, matters in ((b'"', _QUOTE, True), (b"#", _HASH, layout.comments)):
-        if matters and mark in chunk:
-            slow[np.searchsorted(breaks, np.flatnonzero(buffer == sign))] = True
+    slow[np.searchsorted(breaks, np.flatnonzero(odd))] = True
     return slow
 
 
-def _blank_cells(
-    buffer: NDArray[np.uint8], breaks: Ints, slow: Bools, fields: int, wanted: tuple[int, ...]
-) -> tuple[Ints, Ints, Bools]:
-    """Wanted cells of the good lines where runs of blanks and tabs separate cells."""
-    inked = buffer > _BLANK
-    edges = np.flatnonzero(inked[1:] != inked[:-1]) + 1
-    starts, ends = edges[0::2], edges[1::2]
-    firsts = np.searchsorted(starts, np.concatenate(([FRONT_PADDING], breaks[:-1] + 1)))
-    counts = np.diff(np.append(firsts, starts.size))
-    good = (counts == fields) & ~slow
-    return _pick(starts, firsts, good, fields, wanted), _pick(ends, firsts, good, fields, wanted), good
-
-
-def _separated_cells(
-    buffer: NDArray[np.uint8], breaks: Ints, slow: Bools, layout: Layout, wanted: tuple[int, ...]
-) -> tuple[Ints, Ints, Bools]:
-    """Wanted cells of the good lines where one sign separates cells."""
-    fields = layout.fields
-    sign = ord(layout.separator)
-    ends = np.flatnonzero((buffer == sign) | (buffer == _LINE_FEED))[FRONT_PADDING:]
-    starts = np.concatenate(([FRONT_PADDING], ends[:-1] + 1))
-    lasts = np.searchsorted(ends, breaks)
-    firsts = np.concatenate(([0], lasts[:-1] + 1))
-    counts = lasts - firsts + 1
-    trailing = (counts == fields + 1) & (ends[lasts] == starts[lasts])
-    good = ((counts == fields) | trailing) & ~slow
-    width = fields + 1 if trailing.all() else fields
-    a, b = _pick(starts, firsts, good, width, wanted), _pick(ends, firsts, good, width, wanted)
-    a, b = _trim(buffer, a, b)
-    if a.shape[1]:
-        # A line of nothing but separators is an empty line, not a row of empty cells.
-        filled = (b > a).any(axis=1)
-        if not filled.all():
-            good[np.flatnonzero(good)[~filled]] = False
-            a, b = a[filled], b[filled]
-    return a, b, good
-
-
-def _pick(flat: Ints, firsts: Ints, good: Bools, fields: int, wanted: tuple[int, ...]) -> Ints:
-    """Entries of the wanted columns of the good lines, as (rows, wanted)."""
-    if good.all() and flat.size == good.size * fields:
-        return flat.reshape(-1, fields)[:, wanted]
-    return flat[firsts[good][:, np.newaxis] + np.array(wanted, dtype=np.int64)]
-
-
-def _trim(buffer: NDArray[np.uint8], starts: Ints, ends: Ints) -> tuple[Ints, Ints]:
-    """Take blanks (and tabs) off both sides of every cell."""
-    starts, ends = starts.copy(), ends.copy()
-    while True:
-        blank = (buffer[starts] <= _BLANK) & (starts < ends)
-        if not blank.any():
-            break
-        starts += blank
-    while True:
-        blank = (buffer[ends - 1] <= _BLANK) & (starts < ends)
-        if not blank.any():
-            return starts, ends
-        ends -= blank
-
-
-def _numbers(buffer: NDArray[np.uint8], starts: Ints, ends: Ints, layout: Layout) -> tuple[Floats, Bools]:
-    """Read a matrix of cells as numbers."""
+def _read_blocks(
+    buffer: NDArray[np.uint8], starts: Ints, ends: Ints, encoding: str, layout: Layout
+) -> tuple[list[Floats], Bools]:
+    """Numbers of each block, and which rows have all of theirs."""
+    keep = np.ones(len(starts), dtype=np.bool_)
+    points = buffer
     if layout.separator != "," and (buffer == _COMMA).any():
-        buffer = np.where(buffer == _COMMA, np.uint8(_POINT), buffer)
-    values, read = parse_tokens(buffer, starts.ravel(), ends.ravel())
-    return values.reshape(starts.shape), read.reshape(starts.shape)
+        points = np.where(buffer == _COMMA, np.uint8(_POINT), buffer)
+    blocks = []
+    for columns in layout.blocks:
+        a, b = _columns(starts, columns), _columns(ends, columns)
+        values = parse_alike(points, a, b)
+        if values is None:
+            values, read = parse_tokens(points, a.ravel(), b.ravel())
+            values = values.reshape(a.shape)
+            for row, column in np.argwhere(~read.reshape(a.shape)):
+                cell = buffer[a[row, column] : b[row, column]].tobytes()
+                values[row, column] = parse_cell(cell.decode(encoding, errors="replace"))
+                keep[row] &= not np.isnan(values[row, column])
+        blocks.append(values)
+    return blocks, keep
+
+
+def _columns(cells: Ints, columns: tuple[int, ...]) -> Ints:
+    """Some columns of a matrix; a view where they stand side by side."""
+    first, last = columns[0], columns[-1]
+    if columns == tuple(range(first, last + 1)):
+        return cells[:, first : last + 1]
+    return cells[:, list(columns)]
+
+
+def _cut(buffer: NDArray[np.uint8], starts: Ints, ends: Ints, encoding: str) -> list[str]:
+    """Cells of one text column: copied side by side with line feeds between, then split at once."""
+    if not starts.size:
+        return []
+    lengths = ends - starts
+    longest = int(lengths.max())
+    if longest > _LONGEST_TEXT:
+        return [buffer[a:b].tobytes().decode(encoding, errors="replace") for a, b in zip(starts, ends)]
+    steps = np.arange(longest + 1)
+    letters = buffer[np.minimum(starts[:, np.newaxis] + steps, buffer.size - 1)]
+    letters[np.arange(starts.size), lengths] = _LINE_FEED
+    column = letters[steps <= lengths[:, np.newaxis]].tobytes()
+    cells: list[str] = column.decode(encoding, errors="replace").split("\n")
+    return cells[:-1]
 
 
 def _read_slow(
     chunk: bytes,
-    left: Ints,
-    line_starts: Ints,
-    line_ends: Ints,
+    left: Bools,
+    breaks: Ints,
     first_line: int,
     encoding: str,
     layout: Layout,
-    rows: _Rows,
-) -> None:
-    """Read the lines ``left`` one by one, then put all rows of the chunk in file order."""
-    numbers: list[list[float]] = []
-    texts: dict[int, list[str]] = {column: [] for column in layout.texts}
+    faults: list[RowFault],
+) -> _Rows:
+    """Read the lines ``left`` one by one."""
+    wanted = [column for columns in layout.blocks for column in columns]
     lines: list[int] = []
-    for index in left.tolist():
-        raw = chunk[line_starts[index] : line_ends[index]].decode(encoding, errors="replace")
+    numbers: list[list[float]] = []
+    texts: list[list[str]] = [[] for _ in layout.texts]
+    starts = np.concatenate(([0], breaks[:-1] + 1))
+    for index in np.flatnonzero(left).tolist():
+        raw = chunk[starts[index] : breaks[index]].decode(encoding, errors="replace")
         cells = split_line(raw, separator=layout.separator, fields=layout.fields, comments=layout.comments)
         if not cells:
             continue
-        line = first_line + index
-        if len(cells) != layout.fields:
-            rows.faults.append(RowFault(line, tuple(cells), -1))
+        values = [parse_cell(cells[c]) for c in wanted] if len(cells) == layout.fields else []
+        refused = next((c for c, value in zip(wanted, values) if np.isnan(value)), -1)
+        if not values or refused >= 0:
+            faults.append(RowFault(first_line + index, tuple(cells), refused))
             continue
-        values = [parse_cell(cells[column]) for column in layout.numbers]
-        refused = next((c for c, value in zip(layout.numbers, values) if np.isnan(value)), None)
-        if refused is not None:
-            rows.faults.append(RowFault(line, tuple(cells), refused))
-            continue
-        lines.append(line)
+        lines.append(first_line + index)
         numbers.append(values)
-        for column in layout.texts:
-            texts[column].append(cells[column])
-    if lines:
-        _merge(rows, np.array(lines, dtype=np.int64), np.array(numbers, dtype=np.float64), texts)
+        for column, into in zip(layout.texts, texts):
+            into.append(cells[column])
+    table = np.array(numbers, dtype=np.float64).reshape(len(lines), len(wanted))
+    edges = np.cumsum([len(columns) for columns in layout.blocks])[:-1]
+    return _Rows(np.array(lines, dtype=np.int64), np.split(table, edges, axis=1), texts)
 
 
-def _merge(rows: _Rows, lines: Ints, numbers: Floats, texts: dict[int, list[str]]) -> None:
-    """Put rows read one by one among the others, by line number."""
-    all_lines = np.concatenate((rows.lines[0], lines))
-    order = np.argsort(all_lines, kind="stable")
-    rows.lines[0] = all_lines[order]
-    rows.numbers[0] = np.concatenate(
-        (rows.numbers[0], numbers.reshape(len(lines), rows.numbers[0].shape[1]))
-    )[order]
-    for column, cells in texts.items():
-        both = rows.texts[0][column] + cells
-        rows.texts[0][column] = [both[i] for i in order.tolist()]
-
-
-def count_cells(lines: Sequence[str], *, separator: Separator, fields: int, comments: bool) -> list[int]:
-    """How many cells each line has under a separator; empty lines give none."""
-    return [
-        len(cells)
-        for line in lines
-        if (cells := split_line(line, separator=separator, fields=fields, comments=comments))
-    ]
+def _merge(rows: _Rows, more: _Rows) -> _Rows:
+    """Two sets of rows in file order."""
+    lines = np.concatenate((rows.lines, more.lines))
+    order = np.argsort(lines, kind="stable")
+    texts = [a + b for a, b in zip(rows.texts, more.texts)]
+    return _Rows(
+        lines=lines[order],
+        blocks=[np.concatenate(pair)[order] for pair in zip(rows.blocks, more.blocks)],
+        texts=[[cells[i] for i in order.tolist()] for cells in texts],
+    )

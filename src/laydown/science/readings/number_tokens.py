@@ -93,6 +93,64 @@ def parse_tokens(buffer: NDArray[np.uint8], starts: Ints, ends: Ints) -> tuple[F
     return values, read
 
 
+def parse_alike(buffer: NDArray[np.uint8], starts: Ints, ends: Ints) -> Floats | None:
+    """Read tokens that all have a decimal point at the same distance from their end, and no sign.
+
+    The common case of a column block written with one number format, at a third of the work of
+    ``parse_tokens``.
+
+    Parameters
+    ----------
+    buffer : as for ``parse_tokens``.
+    starts, ends : (..., n) positions of each token.
+
+    Returns
+    -------
+    The numbers, in the shape of ``starts``; None where any token is longer than eight characters or written
+    otherwise, so that nothing is read by halves.
+    """
+    if not starts.size:
+        return np.empty(starts.shape)
+    length = ends - starts
+    shortest, longest = int(length.min()), int(length.max())
+    if shortest < 1 or longest > _WORD:
+        return None
+    first = buffer[starts.flat[0] : ends.flat[0]].tobytes()
+    point = first.rfind(b".")
+    places = len(first) - 1 - point if point >= 0 else 0
+    if point >= 0 and shortest <= places + 1:
+        return None
+    words = np.ndarray((buffer.size - _WORD + 1,), dtype="<u8", buffer=buffer, strides=(1,))
+    word = words[ends - _WORD]
+    keep = _KEEP[longest] if shortest == longest else _KEEP[length]
+    word &= keep
+    word |= _ZEROS & ~keep
+    pattern, allowed, high, low = _PATTERNS[places if point >= 0 else -1]
+    word ^= pattern
+    seen = np.bitwise_or.reduce((word + allowed) | word, axis=None)
+    if seen & _TOPS:
+        return None
+    if point >= 0:
+        word = (word & high) | ((word & low) << _EIGHT)
+    return _combine(word).astype(np.float64) / 10.0**places
+
+
+def _pattern(places: int) -> tuple[np.uint64, np.uint64, np.uint64, np.uint64]:
+    """For a point before the last ``places`` digits (-1: none): the signs expected, what each byte may be
+    off by, and masks of the bytes after and before the point."""
+    if places < 0:
+        return _ZEROS, _TO_TOP, _ALL, _ZERO
+    at = 8 * (_WORD - 1 - places)
+    byte = 0xFF << at
+    pattern = (int(_ZEROS) & ~byte) | (0x2E << at)
+    allowed = (int(_TO_TOP) & ~byte) | (0x7F << at)
+    low = (1 << at) - 1
+    return _u(pattern), _u(allowed), _u(int(_ALL) & ~(low | byte)), _u(low)
+
+
+_PATTERNS = {places: _pattern(places) for places in range(-1, _WORD)}
+
+
 def _short(words: NDArray[np.uint64], ends: Ints, length: Ints) -> tuple[Floats, Bools]:
     """Tokens of one to eight characters, sign taken off."""
     keep = _KEEP[length]

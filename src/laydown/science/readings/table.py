@@ -12,7 +12,7 @@ from laydown.science.readings.columns import looks_like_header, read_columns
 from laydown.science.readings.conditions import Statement
 from laydown.science.readings.decoding import Text
 from laydown.science.readings.limits import MAX_FIELDS
-from laydown.science.readings.number_grid import Separator, count_cells, split_line
+from laydown.science.readings.line_splitting import Separator, count_cells, split_line
 from laydown.science.readings.text_rows import TextBlock, read_rows
 from laydown.science.readings.types import FileReadings
 from laydown.science.readings.wordings import no_colour

@@ -15,7 +15,8 @@ from laydown.science.readings.columns import ColumnMeaning
 from laydown.science.readings.conditions import Statement
 from laydown.science.readings.decoding import Text
 from laydown.science.readings.limits import MAX_REPORTED_PER_KIND
-from laydown.science.readings.number_grid import Grid, Layout, RowFault, Separator, count_cells, read_grid
+from laydown.science.readings.line_splitting import Separator, count_cells
+from laydown.science.readings.number_grid import Grid, Layout, RowFault, read_grid
 
 _SAMPLE_LINES = 64
 _SAMPLE_BYTES = 256 * 1024
@@ -93,8 +94,8 @@ def read_rows(
     """
     meaning = block.meaning
     texts = tuple(dict.fromkeys(c for c in (meaning.identity, meaning.name, meaning.place) if c is not None))
-    numbers = _wanted_numbers(meaning)
-    layout = Layout(len(block.names), block.separator, texts, numbers, block.comments)
+    wanted = _wanted_numbers(meaning)
+    layout = Layout(len(block.names), block.separator, texts, tuple(wanted.values()), block.comments)
     grid = read_grid(block.text, start=block.start, end=block.end, first_line=block.first_line, layout=layout)
     problems = _fault_problems(grid.faults, block, file)
     if not grid.lines.size:
@@ -107,12 +108,8 @@ def read_rows(
             what, todo="Export the file again with its readings.", file=file, line=block.first_line
         )
     problems += _repeat_problems(meaning, file)
-    index = {column: position for position, column in enumerate(numbers)}
-
-    def pick(columns: Sequence[int]) -> Floats | None:
-        return grid.numbers[:, [index[c] for c in columns]] if columns else None
-
-    wavelengths = _wavelengths(meaning, grid, index, file)
+    numbers = dict(zip(wanted, grid.blocks))
+    densities = numbers.get("densities", np.empty((0, 0)))
     ids = _ids(grid, meaning, file, problems)
     names = _texts(grid, meaning.name if meaning.name is not None else meaning.place)
     raw = RawTable(
@@ -122,14 +119,14 @@ def read_rows(
         names=names or ("",) * len(ids),
         lines=grid.lines,
         channels=meaning.channels,
-        device=pick(meaning.device),
-        wavelengths_nm=wavelengths,
-        spectra=pick(meaning.bands),
+        device=numbers.get("device"),
+        wavelengths_nm=_wavelengths(meaning, numbers.get("wavelengths"), grid.lines, file),
+        spectra=numbers.get("bands"),
         spectral_scale=meaning.spectral_scale,
-        xyz=pick(meaning.xyz),
-        lab=pick(meaning.lab),
-        densities={name: grid.numbers[:, index[column]] for name, column in meaning.densities.items()},
-        positions=_positions(pick(meaning.row_column or ())),
+        xyz=numbers.get("xyz"),
+        lab=numbers.get("lab"),
+        densities={name: densities[:, i].copy() for i, name in enumerate(meaning.densities)},
+        positions=_positions(numbers.get("positions")),
         statements=statements,
         inherited=inherited,
         table=table,
@@ -137,17 +134,18 @@ def read_rows(
     return raw, int(grid.lines.size) + len(grid.faults), problems
 
 
-def _wanted_numbers(meaning: ColumnMeaning) -> tuple[int, ...]:
-    columns = (
-        *meaning.device,
-        *meaning.bands,
-        *meaning.band_wavelengths,
-        *meaning.xyz,
-        *meaning.lab,
-        *meaning.densities.values(),
-        *(meaning.row_column or ()),
-    )
-    return tuple(dict.fromkeys(columns))
+def _wanted_numbers(meaning: ColumnMeaning) -> dict[str, tuple[int, ...]]:
+    """Columns of numbers by what they become."""
+    columns = {
+        "device": meaning.device,
+        "bands": meaning.bands,
+        "wavelengths": meaning.band_wavelengths,
+        "xyz": meaning.xyz,
+        "lab": meaning.lab,
+        "densities": tuple(meaning.densities.values()),
+        "positions": meaning.row_column or (),
+    }
+    return {name: indices for name, indices in columns.items() if indices}
 
 
 def _texts(grid: Grid, column: int | None) -> tuple[str, ...]:
@@ -171,13 +169,12 @@ def _positions(cells: Floats | None) -> Ints | None:
     return cells.astype(np.int64)
 
 
-def _wavelengths(meaning: ColumnMeaning, grid: Grid, index: dict[int, int], file: str) -> Floats | None:
+def _wavelengths(meaning: ColumnMeaning, cells: Floats | None, lines: Ints, file: str) -> Floats | None:
     """Wavelengths of the bands, from the names or from the cells that carry them."""
     if not meaning.bands:
         return None
-    if not meaning.band_wavelengths:
+    if cells is None:
         return np.array(meaning.wavelengths_nm, dtype=np.float64)
-    cells = grid.numbers[:, [index[c] for c in meaning.band_wavelengths]]
     other = np.flatnonzero((cells != cells[0]).any(axis=1))
     if other.size:
         what = "this row gives other wavelengths than the first row, so its spectrum cannot be placed."
@@ -185,11 +182,11 @@ def _wavelengths(meaning: ColumnMeaning, grid: Grid, index: dict[int, int], file
             what,
             todo="Export all patches over the same wavelengths.",
             file=file,
-            line=int(grid.lines[other[0]]),
+            line=int(lines[other[0]]),
         )
     if len(set(cells[0].tolist())) != cells.shape[1]:
         what = "the same wavelength is given for two spectral columns."
-        raise UnreadableFile(what, todo="Export the file again.", file=file, line=int(grid.lines[0]))
+        raise UnreadableFile(what, todo="Export the file again.", file=file, line=int(lines[0]))
     return np.array(cells[0])
 
 
