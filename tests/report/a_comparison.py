@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.kernel.problems import Problem
-from laydown.science.findings.catalogue import METRICS, Metric
+from laydown.science.findings.catalogue import METRICS
+from laydown.science.findings.metric import Metric
 from laydown.usecases.comparison import (
     CallsByFinding,
     Candidate,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from laydown.science.deciding.types import Call
-from laydown.usecases.comparison import CallsByFinding, ComparedDifference, Comparison, Finding
+from laydown.usecases.comparison import CallsByFinding, ComparedDifference, Comparison, Finding, Overlap
 
 MINUS = "\u2212"
 ELLIPSIS = "\u2026"
@@ -39,7 +40,7 @@ CALL_MARKS: Mapping[Call, tuple[str, str]] = MappingProxyType(
         "cannot_tell": ("?", "?"),
     }
 )
-REFUSED_MARK = ("✕", "x")
+REFUSED_MARK = ("×", "x")
 
 _UNITS: Mapping[str, str] = MappingProxyType(
     {
@@ -107,6 +108,11 @@ def unit_words(unit: str) -> str:
     return _UNITS.get(unit, unit)
 
 
+def symbols(text: str) -> str:
+    """Running text with its colour differences written as they are in print: ``dE00`` becomes ``ΔE00``."""
+    return re.sub(r"\bdE(?=00\b|76\b|\*)", "ΔE", text)
+
+
 def ascii_text(text: str) -> str:
     """The same text for a terminal that has only ASCII."""
     for mark, plain in [*CALL_MARKS.values(), REFUSED_MARK]:
@@ -163,7 +169,8 @@ def finding_row(finding: Finding) -> FindingRow:
     if has_interval(finding):
         low, high = number(finding.low, finding.decimals), number(finding.high, finding.decimals)
         interval = f"{low} to {high}"
-        half = f"± {number((finding.high - finding.low) / 2, finding.decimals)}"
+        # Measured upward: the lower end stops where the quantity does (no count is below 0).
+        half = f"± {number(finding.high - finding.value, finding.decimals)}"
         text = f"{value} ({interval}) {unit}"
     elif math.isfinite(finding.value):
         interval = "no interval: one sheet" if finding.n < 2 else "no interval"
@@ -267,6 +274,24 @@ def preference_words(calls: CallsByFinding) -> str:
     return f"{calls.preference} is better"
 
 
+def preferred(calls: Iterable[CallsByFinding]) -> dict[str, list[str]]:
+    """Labels of findings by what is wanted of them, such as ``"Higher is better"``."""
+    found: dict[str, list[str]] = {}
+    for item in calls:
+        found.setdefault(preference_words(item).capitalize(), []).append(item.label)
+    return found
+
+
+def margins_by_source(calls: Iterable[CallsByFinding], decimals: Mapping[str, int]) -> dict[str, list[str]]:
+    """``"Dmax, visual ± 0.050 D"`` and the like, gathered by where the margin comes from."""
+    found: dict[str, list[str]] = {}
+    for item in calls:
+        if item.margin is not None:
+            margin = margin_text(item.margin, decimals.get(item.finding, 2), item.unit)
+            found.setdefault(item.margin_source or "source not stated", []).append(f"{item.label} {margin}")
+    return found
+
+
 def assumed(calls: Iterable[CallsByFinding]) -> dict[str, list[str]]:
     """Each assumption sentence with the labels of the findings it holds for, in order of appearance."""
     found: dict[str, list[str]] = {}
@@ -289,3 +314,10 @@ def sheets_of(comparison: Comparison) -> str:
     if len(counts) == 1:
         return f"{sheets_words(counts[0])} of each medium"
     return f"{counts[0]} to {counts[-1]} sheets of each medium"
+
+
+def coverage_sentence(overlap: Overlap) -> str:
+    """``"A holds 86 % of B (388 987 of 452 310; A itself has 811 905)."``, volumes in cubic Lab units."""
+    shared, own, other = (number(v, 0) for v in (overlap.shared, overlap.volume, overlap.other_volume))
+    a, b = display_name(overlap.candidate), display_name(overlap.other)
+    return f"{a} holds {percent(overlap.coverage)} of {b} ({shared} of {other}; {a} itself has {own})."

@@ -7,7 +7,7 @@ import math
 from laydown.kernel.errors import NotEnoughData
 from laydown.report.figures.figure import Figure
 from laydown.report.figures.rows import Row, row_chart
-from laydown.report.figures.style import Spec, table_text, whole
+from laydown.report.figures.style import NARROW, Spec, table_text, whole
 from laydown.report.wording import (
     call_sentence,
     call_word,
@@ -121,7 +121,7 @@ def _caption(comparison: Comparison, first: ComparedDifference, against: str) ->
 def _spec(chosen: list[ComparedDifference], width: int) -> Spec:
     inner = width - 24
     names = list(dict.fromkeys(n for d in chosen for n in (d.candidate, d.against)))
-    labels = short_names(names, max(8, round((inner - 125) / 13)))
+    labels = short_names(names, 16 if width < NARROW else 20)
     rows = [difference_row(d, f"{labels[d.candidate]} − {labels[d.against]}") for d in chosen]
     first = chosen[0]
     x: Spec = {

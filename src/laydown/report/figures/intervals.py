@@ -99,7 +99,7 @@ def _spec(
     found: list[tuple[str, bool, Finding]], band: tuple[float, float] | None, title: str, width: int
 ) -> Spec:
     inner = width - 24
-    labels = short_names([n for n, _, _ in found], 22 if width < NARROW else 44)
+    labels = short_names([n for n, _, _ in found], 22 if width < NARROW else 30)
     rows = []
     for name, is_house, item in found:
         words = finding_row(item)

@@ -1,14 +1,14 @@
-"""Drawings made of rows: a line of words above, a dot and its interval below."""
+"""Drawings made of rows: words, and a dot with its interval beside them or, where it is narrow, below."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from laydown.report.figures.style import BAND, FAINT, INK, MIDDLE, RULE, Spec
+from laydown.report.figures.style import BAND, FAINT, INK, MIDDLE, NARROW, RULE, Spec
 
-ROW = 42  # height of a row
-_WORDS, _MARK = 10, 29  # where in a row its words and its mark are
+_CHARACTER = 6.3  # room for a character of the words beside a mark
+_SCARCE = 0.36  # the least part of the width that is left to the marks
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +27,26 @@ class Row:
     filled: bool = True
     heavy: bool = False
     ticks: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """Height of a row, where in it its words and its mark are, and from where to where marks run."""
+
+    row: int
+    words: int
+    mark: int
+    left: float
+    right: float
+
+
+def _layout(rows: Sequence[Row], width: int) -> _Layout:
+    """Words beside the marks where that leaves the marks room, else above them."""
+    left = _CHARACTER * max((len(row.left) for row in rows), default=0) + 14
+    right = _CHARACTER * max((len(row.right) for row in rows), default=0) + 14
+    if width < NARROW or width - left - right < _SCARCE * width:
+        return _Layout(row=39, words=10, mark=27, left=0, right=width)
+    return _Layout(row=26, words=13, mark=13, left=left, right=width - right)
 
 
 def row_chart(
@@ -57,8 +77,10 @@ def row_chart(
     dict
         A layered view.
     """
+    layout = _layout(rows, width)
+    x = {**x, "scale": {**x.get("scale", {}), "range": [layout.left, layout.right]}}
     y: Spec = {"field": "y", "type": "quantitative", "scale": None, "axis": None}
-    values = [_value(row, i) for i, row in enumerate(rows)]
+    values = [_value(row, i, layout) for i, row in enumerate(rows)]
     layers: list[Spec] = []
     if band is not None:
         layers.append(
@@ -77,11 +99,11 @@ def row_chart(
             }
         )
     layers += _words(values, rows, y)
-    layers += _marks(values, rows, x, y)
-    return {"width": width, "height": ROW * len(rows), "layer": layers}
+    layers += _marks(values, _ticks(rows, layout), x, y)
+    return {"width": width, "height": layout.row * len(rows), "layer": layers}
 
 
-def _value(row: Row, i: int) -> Spec:
+def _value(row: Row, i: int, layout: _Layout) -> Spec:
     return {
         "left": row.left,
         "right": row.right,
@@ -92,9 +114,9 @@ def _value(row: Row, i: int) -> Spec:
         "fill": INK if row.filled else "white",
         "weight": 3.0 if row.heavy else 1.4,
         "size": 90 if row.heavy else 60,
-        "y": ROW * i + _MARK,
-        "words_y": ROW * i + _WORDS,
-        "rule_y": ROW * i,
+        "y": layout.row * i + layout.mark,
+        "words_y": layout.row * i + layout.words,
+        "rule_y": layout.row * i,
     }
 
 
@@ -123,9 +145,17 @@ def _words(values: list[Spec], rows: Sequence[Row], y: Spec) -> list[Spec]:
     return layers
 
 
-def _marks(values: list[Spec], rows: Sequence[Row], x: Spec, y: Spec) -> list[Spec]:
-    ticks = [{"value": tick, "y": ROW * i + _MARK + 9} for i, row in enumerate(rows) for tick in row.ticks]
-    shapes = sorted({row.shape for row in rows})
+def _ticks(rows: Sequence[Row], layout: _Layout) -> list[Spec]:
+    """Single sheets, just below the mark of their row."""
+    return [
+        {"value": tick, "y": layout.row * i + layout.mark + 8}
+        for i, row in enumerate(rows)
+        for tick in row.ticks
+    ]
+
+
+def _marks(values: list[Spec], ticks: list[Spec], x: Spec, y: Spec) -> list[Spec]:
+    shapes = sorted({value["shape"] for value in values})
     return [
         {
             "data": {"values": ticks},

@@ -1,0 +1,81 @@
+"""Which figures the dossier shows, and where."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+
+from laydown.kernel.errors import NotEnoughData
+from laydown.report.figures.figure import Figure
+from laydown.report.figures.gamut_outlines import gamut_outlines
+from laydown.report.figures.gamut_slices import gamut_slices
+from laydown.report.figures.grey_balance import grey_balance
+from laydown.report.figures.house_differences import house_differences
+from laydown.report.figures.intervals import intervals
+from laydown.report.figures.patch_map import patch_map
+from laydown.report.figures.tone_curves import tone_curves
+from laydown.report.figures.white_and_brightener import white_and_brightener
+from laydown.usecases.comparison import Comparison
+
+MOST_INTERVALS = 6
+MOST_PATCH_MAPS = 6
+MOST_AGAINST_HOUSE = 4
+_HALF = 316
+_FULL = 640
+_PATCHES = 480  # two to a page
+_OUTLINES = 440
+
+
+def dossier_figures(comparison: Comparison) -> dict[str, list[Figure]]:
+    """The figures of the dossier by section: findings, calls, drawings and patches.
+
+    Parameters
+    ----------
+    comparison
+        The result.
+
+    Returns
+    -------
+    dict
+        Section to figures, in the order they are shown. ``findings`` are half a line wide, the others a
+        whole one.
+    """
+    c = comparison
+    wanted = sorted(c.by_finding, key=lambda calls: calls.preference == "none")[:MOST_INTERVALS]
+    others = [medium.name for medium in c.candidates if not medium.house][:MOST_AGAINST_HOUSE]
+    suspect = [
+        (medium.name, shown)
+        for medium in c.candidates
+        for shown in medium.patch_maps
+        if any(cell.suspicion for cell in shown.cells)
+    ][:MOST_PATCH_MAPS]
+    return {
+        "findings": _made([partial(intervals, c, calls.finding, width=_HALF) for calls in wanted]),
+        "calls": _made([partial(house_differences, c, name, width=_FULL) for name in others]),
+        "drawings": _made(
+            [
+                partial(tone_curves, c, width=_FULL),
+                partial(grey_balance, c, width=_FULL),
+                partial(gamut_outlines, c, width=_OUTLINES),
+                partial(gamut_slices, c, width=_FULL),
+                partial(white_and_brightener, c, width=_OUTLINES),
+            ]
+        ),
+        "patches": _made(
+            [
+                partial(patch_map, c, name, sheet=shown.sheet, condition=shown.condition, width=_PATCHES)
+                for name, shown in suspect
+            ]
+        ),
+    }
+
+
+def _made(makers: list[partial[Figure]]) -> list[Figure]:
+    return [figure for make in makers if (figure := _or_none(make)) is not None]
+
+
+def _or_none(make: Callable[[], Figure]) -> Figure | None:
+    try:
+        return make()
+    except NotEnoughData:
+        return None

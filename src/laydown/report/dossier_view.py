@@ -1,0 +1,270 @@
+"""The words and numbers of the dossier, ready to be set: the template only lays them out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from laydown.report.wording import (
+    SHORT_CALL_WORDS,
+    assumed,
+    call_mark,
+    call_word,
+    coverage_sentence,
+    difference_text,
+    display_name,
+    finding_row,
+    has_interval,
+    margins_by_source,
+    number,
+    percent,
+    preferred,
+    sheets_words,
+    symbols,
+    unit_words,
+    what_would_settle,
+)
+from laydown.science.findings.metric import FAMILY_TITLES
+from laydown.usecases.comparison import Candidate, ComparedDifference, Comparison, Finding
+
+View = dict[str, Any]
+
+LIFE_CAUTION = (
+    "Nothing here says how long a print lasts, how it takes handling, or how it behaves under light, gas or "
+    "damp: such claims need tests of their own."
+)
+_ORDER = ("better", "worse", "higher", "lower", "same", "cannot_tell")
+
+
+def dossier_view(comparison: Comparison) -> View:
+    """Everything the dossier prints, as text in the order it is printed.
+
+    Parameters
+    ----------
+    comparison
+        The result.
+
+    Returns
+    -------
+    dict
+        JSON-ready: text, lists and dictionaries only.
+    """
+    c = comparison
+    pairs = list(dict.fromkeys((d.candidate, d.against) for d in c.differences))
+    facing = [pair for pair in pairs if c.house and c.house in pair]
+    whole = pairs if len(pairs) <= 3 else facing
+    return {
+        "title": display_name(c.title) or "Comparison of media",
+        "question": display_name(c.question),
+        "version": c.version,
+        "invented": c.invented,
+        "house": display_name(c.house),
+        "condition": c.condition or "no stated condition",
+        "confidence": percent(c.confidence),
+        "comparisons": str(c.comparisons),
+        "summary": [display_name(s) for s in c.summary] or ["Nothing can be said from these readings."],
+        "media": [_medium(item) for item in c.candidates],
+        "facts": _facts(c),
+        "judged": _finding_groups(c, judged=True),
+        "others": _finding_groups(c, judged=False),
+        "notes": _notes(c),
+        "facing": [_pair(c, pair) for pair in whole],
+        "remaining": [_short_pair(c, pair) for pair in pairs if pair not in whole],
+        "groups": _groups(c),
+        "letters_of": [display_name(item.name) for item in c.candidates],
+        "preferred": [f"{words}: {', '.join(labels)}." for words, labels in preferred(c.by_finding).items()],
+        "margins": _margins(c),
+        "overlaps": [f"{coverage_sentence(o)} {o.condition}." for o in c.overlaps],
+        "methods": _methods(c),
+        "assumptions": _assumptions(c),
+        "cautions": [*(display_name(s) for s in c.cautions), LIFE_CAUTION],
+        "problems": [
+            {
+                "severity": p.severity,
+                "place": display_name(p.place()),
+                "text": f"{display_name(p.what)} {display_name(p.todo)}".strip(),
+            }
+            for p in c.problems
+        ],
+    }
+
+
+def _medium(item: Candidate) -> View:
+    return {
+        "name": display_name(item.name),
+        "house": item.house,
+        "sheets": sheets_words(len(item.sheets)),
+        "patches": _span([sheet.patches for sheet in item.sheets]),
+        "files": [display_name(name) for sheet in item.sheets for name in sheet.files],
+        "swatches": [{"name": s.name, "hex": s.hex, "clipped": s.clipped} for s in item.swatches if s.hex],
+    }
+
+
+def _span(counts: list[int]) -> str:
+    if not counts:
+        return ""
+    low, high = min(counts), max(counts)
+    return str(low) if low == high else f"{low} to {high}"
+
+
+def _facts(comparison: Comparison) -> list[View]:
+    """One row for each fact, value and place; media that share all three share the row."""
+    rows: dict[tuple[str, str, str], list[str]] = {}
+    for candidate in comparison.candidates:
+        for fact in candidate.facts:
+            rows.setdefault((fact.name, fact.value, fact.where), []).append(display_name(candidate.name))
+    everyone = len(comparison.candidates)
+    return [
+        {
+            "name": display_name(name),
+            "value": display_name(value),
+            "where": display_name(where),
+            "media": "all" if len(media) == everyone else "; ".join(media),
+        }
+        for (name, value, where), media in sorted(rows.items(), key=lambda row: _first(rows, row[0][0]))
+    ]
+
+
+def _first(rows: dict[tuple[str, str, str], list[str]], name: str) -> int:
+    return next(i for i, key in enumerate(rows) if key[0] == name)
+
+
+def _finding_groups(comparison: Comparison, *, judged: bool) -> list[View]:
+    """A family's findings, each under one condition with a row for every medium."""
+    groups: dict[tuple[str, str], tuple[Finding, list[View]]] = {}
+    for candidate in comparison.candidates:
+        for item in candidate.findings:
+            if item.judged is judged:
+                rows = groups.setdefault((item.id, item.condition), (item, []))[1]
+                rows.append(_row(candidate, item))
+    families: dict[str, list[View]] = {}
+    for first, rows in groups.values():
+        families.setdefault(first.family, []).append(
+            {"label": first.label, "unit": _unit(first), "condition": first.condition, "rows": rows}
+        )
+
+    return [{"title": FAMILY_TITLES.get(name, name), "findings": found} for name, found in families.items()]
+
+
+def _unit(finding: Finding) -> str:
+    unit = unit_words(finding.unit)
+    return "" if unit in finding.label.split() else unit
+
+
+def _row(candidate: Candidate, item: Finding) -> View:
+    words = finding_row(item)
+    return {
+        "medium": display_name(candidate.name),
+        "house": candidate.house,
+        "value": words.value,
+        "interval": words.interval if has_interval(item) else "–",
+        "sd": number(item.sd, item.decimals + 1) or "–",
+        "n": str(item.n),
+        "detail": display_name(item.detail),
+    }
+
+
+def _notes(comparison: Comparison) -> list[str]:
+    """Each note once for each medium, with the findings it is about."""
+    notes: dict[tuple[str, str], list[str]] = {}
+    for candidate in comparison.candidates:
+        for item in candidate.findings:
+            if item.note:
+                notes.setdefault((candidate.name, item.note), []).append(item.label)
+    kinds = {item.id for candidate in comparison.candidates for item in candidate.findings}
+    found = []
+    for (name, note), labels in notes.items():
+        about = list(dict.fromkeys(labels))
+        words = "nearly every finding" if len(about) > 0.7 * len(kinds) else ", ".join(about)
+        found.append(f"{display_name(name)}: {display_name(note)} ({words})")
+    return found
+
+
+def _pair(comparison: Comparison, pair: tuple[str, str]) -> View:
+    """A pair with every difference, what is told apart first."""
+    chosen = [d for d in comparison.differences if (d.candidate, d.against) == pair]
+    return {
+        "title": f"{display_name(pair[0])} against {display_name(pair[1])}",
+        "rows": [_difference(d) for d in sorted(chosen, key=_rank)],
+        "reasons": list(dict.fromkeys(display_name(d.reason) for d in chosen if d.reason)),
+    }
+
+
+def _rank(difference: ComparedDifference) -> int:
+    return len(_ORDER) if difference.refused else _ORDER.index(difference.call)
+
+
+def _difference(item: ComparedDifference) -> View:
+    low, high = (number(v, item.decimals, signed=True) for v in (item.low, item.high))
+    return {
+        "mark": call_mark(item),
+        "call": call_word(item, short=True),
+        "label": item.label,
+        "difference": number(item.difference, item.decimals, signed=True) or "–",
+        "interval": f"{low} to {high}" if has_interval(item) else "–",
+        "margin": "–" if item.margin is None else f"± {number(item.margin, item.decimals)}",
+        "unit": unit_words(item.unit),
+        "settle": _sheets(item),
+    }
+
+
+def _sheets(item: ComparedDifference) -> str:
+    """How many sheets of each would settle it, for a narrow column."""
+    if not what_would_settle(item):
+        return ""
+    return "not known" if item.sheets_needed is None else f"about {item.sheets_needed}"
+
+
+def _short_pair(comparison: Comparison, pair: tuple[str, str]) -> View:
+    """A pair as a line for each call: the findings it holds in, with their differences."""
+    lines: dict[str, list[str]] = {}
+    chosen = [d for d in comparison.differences if (d.candidate, d.against) == pair]
+    for item in sorted(chosen, key=_rank):
+        words = "refused" if item.refused else SHORT_CALL_WORDS[item.call]
+        lines.setdefault(f"{call_mark(item)} {words}", []).append(
+            f"{item.label} {difference_text(item)}".strip()
+        )
+    return {
+        "title": f"{display_name(pair[0])} against {display_name(pair[1])}",
+        "lines": [{"call": call, "text": "; ".join(found)} for call, found in lines.items()],
+    }
+
+
+def _groups(comparison: Comparison) -> list[View]:
+    return [
+        {
+            "label": calls.label,
+            "letters": [calls.letters.get(item.name, "") or "–" for item in comparison.candidates],
+        }
+        for calls in comparison.by_finding
+    ]
+
+
+def _margins(comparison: Comparison) -> list[str]:
+    decimals = {d.finding: d.decimals for d in comparison.differences}
+    found = margins_by_source(comparison.by_finding, decimals)
+    return [f"Margins that matter ({source}): {'; '.join(texts)}." for source, texts in found.items()]
+
+
+def _methods(comparison: Comparison) -> list[View]:
+    """How each kind of finding was worked out, once."""
+    found: dict[str, Finding] = {}
+    for candidate in comparison.candidates:
+        for item in candidate.findings:
+            found.setdefault(item.id, item)
+    return [
+        {
+            "label": item.label,
+            "method": symbols(item.method),
+            "source": symbols(item.source),
+            "unit": unit_words(item.unit),
+        }
+        for item in found.values()
+    ]
+
+
+def _assumptions(comparison: Comparison) -> list[str]:
+    every = len(comparison.by_finding)
+    return [
+        f"{sentence} {'For every finding.' if len(labels) == every else 'For ' + ', '.join(labels) + '.'}"
+        for sentence, labels in assumed(comparison.by_finding).items()
+    ]
