@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from laydown.science.colour import ciede2000_sharma2005 as fast
+from laydown.science.colour import ciede2000_in_blocks as fast
 from laydown.science.colour import delta_e_76, delta_e_94, delta_e_2000, delta_e_cmc
+from laydown.science.colour.ciede2000_sharma2005 import as_published
 
 DIFFERENCES = [delta_e_76, delta_e_94, delta_e_2000, delta_e_cmc]
 
@@ -96,7 +97,7 @@ def test_ciede2000_agrees_with_the_formula_as_published(
 ) -> None:
     first, second = np.array([one]) + 0.0, np.array([two]) + 0.0
     found = delta_e_2000(first, second, k_l=k_l, k_c=k_c, k_h=k_h)
-    published = fast.as_published(first, second, k_l=k_l, k_c=k_c, k_h=k_h)
+    published = as_published(first, second, k_l=k_l, k_c=k_c, k_h=k_h)
     np.testing.assert_allclose(found, published, atol=2e-5 * published.max() + 1e-9)
     if np.hypot(*one[1:]) > 1e-3 and np.hypot(*two[1:]) > 1e-3 and away_from_zero_hue(one, two):
         np.testing.assert_allclose(found, published, atol=1e-9)
@@ -170,6 +171,15 @@ def test_blocks_and_threads_change_nothing() -> None:
     np.testing.assert_array_equal(delta_e_2000(one, two, threads=1), whole)
     cut = fast._BLOCK_ALONE + 1
     np.testing.assert_allclose(delta_e_2000(one[:cut], two[:cut]), whole[:cut], atol=1e-12)
+
+
+def test_a_failure_in_a_thread_is_not_swallowed(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: Any) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr(fast, "_fill", fail)
+    with pytest.raises(MemoryError):
+        delta_e_2000(np.zeros((fast._THREADED_FROM, 3)), np.zeros(3), threads=2)
 
 
 def test_cmc_lightness_weight_is_constant_for_darks() -> None:

@@ -6,7 +6,7 @@ Missing is NaN.
 """
 
 from laydown.science.colour.adaptation import adapt_bradford, bradford_matrix
-from laydown.science.colour.ciede2000_sharma2005 import delta_e_2000
+from laydown.science.colour.ciede2000_in_blocks import delta_e_2000
 from laydown.science.colour.cielab import (
     hue_difference,
     lab_from_reflectance,

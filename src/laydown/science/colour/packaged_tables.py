@@ -37,6 +37,10 @@ def tristimulus_weights(illuminant: str, observer: str) -> Floats:
     ------
     BadSetting
         For a pair that has no table.
+
+    Checked against
+    ---------------
+    colour-science 0.4.7 ``tristimulus_weighting_factors_ASTME2022``, recomputed in the test.
     """
     if (illuminant, observer) not in ILLUMINANTS_AND_OBSERVERS:
         known = ", ".join(f"{i} / {o} degrees" for i, o in ILLUMINANTS_AND_OBSERVERS)
@@ -57,6 +61,10 @@ def density_products() -> dict[str, Floats]:
     dict of str to Floats
         ``"wavelength_nm"`` and one read-only array per filter, such as ``"status_t_red"`` or ``"visual"``;
         0 where the table has no entry.
+
+    Checked against
+    ---------------
+    colormath 3.0.0, but for the one product it has wrong; see the method page.
     """
     names, rows = _read("density_products_log10.csv")
     peak_log10 = 5.0

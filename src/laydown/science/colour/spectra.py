@@ -130,7 +130,29 @@ def correct_bandpass(reflectance: ArrayLike, *, wavelengths_nm: ArrayLike) -> Fl
 
 
 def matched(reflectance: ArrayLike, wavelengths_nm: ArrayLike) -> tuple[Floats, Floats]:
-    """Spectra and wavelengths as arrays, refused unless the last axis holds one value per wavelength."""
+    """Spectra and wavelengths as arrays, refused unless the last axis holds one value per wavelength.
+
+    Parameters
+    ----------
+    reflectance
+        (..., w), 0-1.
+    wavelengths_nm
+        (w,), nm.
+
+    Returns
+    -------
+    tuple of Floats
+        Both as float64; views of the inputs where these already are.
+
+    Raises
+    ------
+    NotEnoughData
+        Where they do not match.
+
+    Checked against
+    ---------------
+    Definition.
+    """
     values = np.asarray(reflectance, dtype=np.float64)
     bands = np.asarray(wavelengths_nm, dtype=np.float64)
     if bands.ndim != 1 or values.ndim == 0 or values.shape[-1] != bands.size:
@@ -144,7 +166,29 @@ def matched(reflectance: ArrayLike, wavelengths_nm: ArrayLike) -> tuple[Floats, 
 
 @lru_cache(maxsize=64)
 def ten_nm_operator(wavelengths_nm: tuple[float, ...]) -> tuple[Floats, Floats]:
-    """The grid (v,) inside a measured range, and the matrix (w, v) that takes spectra to it. Read-only."""
+    """The 10 nm grid inside a measured range, and the matrix that takes spectra to it.
+
+    Remembered for each set of wavelengths, hence a tuple.
+
+    Parameters
+    ----------
+    wavelengths_nm
+        (w,), nm; as ``to_ten_nm``.
+
+    Returns
+    -------
+    tuple of Floats
+        The grid (v,), nm, and the matrix (w, v) for ``spectra @ matrix``; both read-only.
+
+    Raises
+    ------
+    NotEnoughData
+        As ``to_ten_nm``.
+
+    Checked against
+    ---------------
+    As ``to_ten_nm``.
+    """
     bands = np.array(wavelengths_nm)
     _refuse_unusable(bands)
     step = (bands[-1] - bands[0]) / (bands.size - 1)

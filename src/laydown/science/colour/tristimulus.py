@@ -120,7 +120,31 @@ def white_point(illuminant: str = "D50", observer: str = "2") -> Floats:
 
 @lru_cache(maxsize=128)
 def folded_weights(wavelengths_nm: tuple[float, ...], illuminant: str, observer: str) -> Floats:
-    """Weights (w, 3) for spectra at these wavelengths, unmeasured ends folded in. Read-only."""
+    """Weights for spectra at these wavelengths, unmeasured ends folded in.
+
+    Remembered for each set of wavelengths, hence a tuple.
+
+    Parameters
+    ----------
+    wavelengths_nm
+        (w,), nm; as ``xyz_from_reflectance``.
+    illuminant, observer
+        See ``xyz_from_reflectance``.
+
+    Returns
+    -------
+    Floats
+        (w, 3) for ``spectra @ weights``, Y = 100 for the perfect diffuser; read-only.
+
+    Raises
+    ------
+    NotEnoughData, BadSetting
+        As ``xyz_from_reflectance``.
+
+    Checked against
+    ---------------
+    As ``xyz_from_reflectance``.
+    """
     table = packaged_tables.tristimulus_weights(illuminant, observer)
     grid, operator = ten_nm_operator(wavelengths_nm)
     weights = np.asarray(operator @ fold(table[:, 0], table[:, 1:], grid))
@@ -129,7 +153,30 @@ def folded_weights(wavelengths_nm: tuple[float, ...], illuminant: str, observer:
 
 
 def fold(table_nm: Floats, weights: Floats, grid_nm: Floats) -> Floats:
-    """Weights (v, k) on the part of a 10 nm table that was measured, the rest added to its two ends."""
+    """The part of a 10 nm table that was measured, the rest of it added to the two ends.
+
+    Parameters
+    ----------
+    table_nm
+        (t,), nm, ascending.
+    weights
+        (t, k), whatever is summed over wavelength.
+    grid_nm
+        (v,), nm, the measured part of ``table_nm``.
+
+    Returns
+    -------
+    Floats
+        (v, k), each column adding up to what it did.
+
+    References
+    ----------
+    ASTM E308-15.
+
+    Checked against
+    ---------------
+    colour-science 0.4.7 ``adjust_tristimulus_weighting_factors_ASTME308``.
+    """
     inside = (table_nm >= grid_nm[0]) & (table_nm <= grid_nm[-1])
     folded = np.zeros((grid_nm.size, weights.shape[1]))
     folded[np.searchsorted(grid_nm, table_nm[inside])] = weights[inside]
