@@ -44,7 +44,7 @@ def _table(page: TextPage, table: CheckedTable, *, several: bool) -> None:
     page.text(table.darkest, lead="Darkest    ")
     page.heading("How it was measured, and where that was found")
     for fact in table.facts:
-        known = fact.where != fact.value and fact.where != "not stated"
+        known = fact.where not in (fact.value, "not stated")
         page.text(f"{fact.value} ({fact.where})" if known else fact.value, lead=f"{fact.name:<22}")
 
 

@@ -1,7 +1,7 @@
 """Says which readings belong to the same sheet: by name first, then by the patches themselves.
 
 Two sheets of one medium differ a little, patch by patch, and those small differences are the same whichever
-measuring condition reads them. So a sheet's departures from the mean of its medium are a fingerprint.
+measuring condition reads them. So the scatter of a sheet's patches is its fingerprint.
 """
 
 from __future__ import annotations
@@ -19,11 +19,13 @@ from laydown.kernel.problems import Problem
 from laydown.science.findings.reduction import Reduced
 
 _CONDITION_WORDS = re.compile(
-    r"(?<![A-Za-z0-9])(?:m[0-3]|white|black|wb|bb|(?:white|black)[-_ ]?backing)(?![A-Za-z0-9])", re.IGNORECASE
+    r"(?<![A-Za-z0-9])(?:m[0-3]|(?:white|black)[-_ ]?backing|white|black|wb|bb)(?![A-Za-z0-9])", re.IGNORECASE
 )
 _READING_WORDS = re.compile(r"(?<![A-Za-z0-9])(?:read|reading|repeat)[-_ ]?\d+(?![A-Za-z0-9])", re.IGNORECASE)
 
-ALIKE = Constant(0.6, "correlation", "our own choice, checked by simulation in the tests", "computed")
+_UV_LAST = {"M1": 0, "M0": 1, "M not stated": 2, "M2": 3, "M3": 4}
+
+ALIKE = Constant(0.5, "likeness", "our own choice, checked on simulated sheets in the tests", "computed")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -142,8 +144,11 @@ def _join_by_patches(
     by_condition: dict[tuple[str, str], list[tuple[str, list[Reduced]]]] = defaultdict(list)
     for group in groups:
         by_condition[_condition(group[1][0])].append(group)
-    # The condition with most sheets leads; the others are joined to it.
-    first, *others = sorted(by_condition.values(), key=len, reverse=True)
+    # The condition with most sheets leads, and among equals the one with ultraviolet in it.
+    leading = sorted(
+        by_condition, key=lambda condition: (-len(by_condition[condition]), _UV_LAST[condition[0]])
+    )
+    first, *others = (by_condition[condition] for condition in leading)
     joined = [(name, list(items)) for name, items in first]
     problems: list[Problem] = []
     for other in others:
@@ -176,31 +181,53 @@ def _join(leading: list[tuple[str, list[Reduced]]], other: list[tuple[str, list[
 
 
 def _likeness(first: Sequence[Reduced], second: Sequence[Reduced]) -> Floats:
-    """How alike the fingerprints are, -1 to 1, (len(first), len(second)); 1 where there is no choice."""
-    if len(first) == 1 and len(second) == 1:
-        same = chart_key(first[0]) == chart_key(second[0])
-        return np.array([[1.0 if same else -1.0]])
-    keys = [chart_key(item) for item in (*first, *second)]
+    """How alike the patches are, 1 for a perfect pair and 0 for a usual stranger, (first, second)."""
     table = np.full((len(first), len(second)), -1.0)
-    for key in set(keys):
+    keys = {chart_key(item) for item in first} & {chart_key(item) for item in second}
+    for key in keys:
         rows = [i for i, item in enumerate(first) if chart_key(item) == key]
         columns = [j for j, item in enumerate(second) if chart_key(item) == key]
         if len(rows) == 1 and len(columns) == 1:
             table[rows[0], columns[0]] = 1.0
-        elif rows and columns:
-            a = _fingerprints([first[i] for i in rows])
-            b = _fingerprints([second[j] for j in columns])
-            table[np.ix_(rows, columns)] = a @ b.T
+            continue
+        apart = _apart([first[i] for i in rows], [second[j] for j in columns])
+        table[np.ix_(rows, columns)] = 1.0 - (apart / _usual(apart)) ** 2
     return table
 
 
-def _fingerprints(items: Sequence[Reduced]) -> Floats:
-    """Departures of each sheet's L* from the mean sheet, patch by patch, scaled to unit length."""
-    lightness = np.stack([item.lab[_order(item), 0] for item in items])
-    apart = lightness - np.nanmean(lightness, axis=0)
-    apart = np.nan_to_num(apart - np.nanmean(apart, axis=1, keepdims=True))
-    length = np.linalg.norm(apart, axis=1, keepdims=True)
-    return np.asarray(np.divide(apart, length, out=np.zeros_like(apart), where=length > 0))
+def _apart(first: Sequence[Reduced], second: Sequence[Reduced]) -> Floats:
+    """Scatter of the difference in L*, patch by patch, once what depends smoothly on device colour is gone.
+
+    What one condition adds to another (a brightener's glow) is smooth in device space and the same for all
+    sheets; what is left is the scatter of patches, which cancels only between two readings of one sheet.
+    """
+    smooth = np.linalg.qr(_quadratic(first[0]))[0]
+    rough = []
+    for item in (*first, *second):
+        lightness = np.nan_to_num(item.lab[_order(item), 0], nan=float(np.nanmean(item.lab[:, 0])))
+        rough.append(lightness - smooth @ (smooth.T @ lightness))
+    one, two = np.stack(rough[: len(first)]), np.stack(rough[len(first) :])
+    return np.asarray(np.std(one[:, None] - two[None], axis=-1))
+
+
+def _usual(apart: Floats) -> Floats:
+    """What the scatter is between sheets that are not a pair: the median over the rivals of each pair."""
+    usual = np.empty_like(apart)
+    for row, column in np.ndindex(*apart.shape):
+        rivals = np.concatenate([np.delete(apart[row], column), np.delete(apart[:, column], row)])
+        usual[row, column] = np.median(rivals)
+    return usual
+
+
+def _quadratic(item: Reduced) -> Floats:
+    """Constant, linear and quadratic terms of device colour, (n, terms), rows in the order of ``_order``."""
+    order = _order(item)
+    ones = np.ones((len(order), 1))
+    if item.device is None:
+        return ones
+    device = item.device[order]
+    pairs = [device[:, i] * device[:, j] for i in range(device.shape[1]) for j in range(i, device.shape[1])]
+    return np.column_stack([ones, device, *pairs])
 
 
 def _order(item: Reduced) -> np.ndarray[tuple[int], np.dtype[np.intp]]:

@@ -1,0 +1,170 @@
+"""Findings of simulated sheets with known truth."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from laydown.kernel.errors import NotEnoughData
+from laydown.science.colour import lab_from_reflectance, visual_density
+from laydown.science.findings import (
+    METRICS,
+    Sheet,
+    find_everything,
+    lay_on_chart,
+    make_chart,
+    place_on_chart,
+    reduce_readings,
+)
+from laydown.science.findings.chart import Chart
+from laydown.science.findings.found import Found
+from laydown.science.findings.on_chart import SheetOnChart
+from laydown.science.findings.reduction import Reduced
+from laydown.science.prints import BRIGHT_MATTE, PERFECT, WAVELENGTHS_NM, SheetState, reflectance
+from laydown.science.readings.types import Readings
+
+Maker = Callable[..., Reduced]
+Printer = Callable[..., SheetState]
+WHITE, BLACK = np.ones((1, 3)), np.zeros((1, 3))
+
+
+def _lay(items: Sequence[Reduced], chart: Chart) -> list[SheetOnChart]:
+    laid = [lay_on_chart(Sheet(item.file, (item,)), (item,), chart) for item in items]
+    assert all(laid)
+    return [sheet for sheet in laid if sheet is not None]
+
+
+def _find(items: Sequence[Reduced], **others: Sequence[Reduced]) -> dict[str, Found]:
+    device = items[0].device
+    assert device is not None
+    chart = make_chart(device, channels=items[0].channels)
+    keys = {(name[:2], name[3:]): _lay(them, chart) for name, them in others.items()}
+    named = {
+        key: [
+            replace(sheet, name=first.name) for sheet, first in zip(sheets, _lay(items, chart), strict=True)
+        ]
+        for key, sheets in keys.items()
+    }
+    return find_everything(_lay(items, chart), chart, others=named)
+
+
+def test_white_and_black_are_those_of_the_model(reduced: Maker) -> None:
+    """The model without scatter is the truth; one reading scatters by about 0.05 dE."""
+    found = _find([reduced("a.txt", PERFECT)])
+    white = lab_from_reflectance(
+        reflectance(WHITE, medium=_matte(), condition="M1"), wavelengths_nm=WAVELENGTHS_NM
+    )[0]
+    for name, expected in zip(("white_l", "white_a", "white_b"), white, strict=True):
+        assert found[name].values[0] == pytest.approx(expected, abs=0.2)
+    black = reflectance(BLACK, medium=_matte(), condition="M1")
+    dmax = visual_density(black, wavelengths_nm=WAVELENGTHS_NM)[0]
+    assert found["dmax_visual"].values[0] == pytest.approx(dmax, abs=0.03)
+    assert "R0 G0 B0" in found["black_l"].detail
+
+
+def _matte():  # type: ignore[no-untyped-def]
+    from laydown.science.prints import MATTE_COTTON
+
+    return MATTE_COTTON
+
+
+def test_every_finding_is_in_the_catalogue(reduced: Maker, printed: Printer) -> None:
+    lit = [reduced(f"s{n}.txt", printed(n)) for n in (1, 2)]
+    found = _find(lit, M2_white=[reduced(f"s{n}.txt", printed(n), condition="M2") for n in (1, 2)])
+    assert set(found) <= set(METRICS)
+    assert {"brightener_db", "gamut_volume", "sheet_spread", "repeat_mcdm", "tone_reversal"} <= set(found)
+
+
+def test_brightener_needs_the_same_sheet_without_uv(reduced: Maker, printed: Printer) -> None:
+    lit = [reduced("s1.txt", printed(1), medium=BRIGHT_MATTE)]
+    dark = [reduced("s1.txt", printed(1), medium=BRIGHT_MATTE, condition="M2")]
+    assert "brightener_db" not in _find(lit)
+    assert _find(lit, M2_white=dark)["brightener_db"].values[0] > 2.0
+    assert "brightener_db" not in _find(dark, M1_white=lit)
+
+
+def test_opacity_from_both_backings(reduced: Maker, printed: Printer) -> None:
+    over_white = [reduced("s1.txt", printed(1))]
+    over_black = [reduced("s1.txt", printed(1), backing="black")]
+    opacity = _find(over_white, M1_black=over_black)["opacity"].values[0]
+    assert 80.0 < opacity < 100.0
+    assert "opacity" not in _find(over_white)
+
+
+def test_order_of_patches_does_not_matter(reduced: Maker, printed: Printer) -> None:
+    straight = reduced("a.txt", printed(1))
+    order = np.random.default_rng(5).permutation(len(straight.lab))
+    shuffled = Reduced(
+        **{name: getattr(straight, name) for name in straight.__slots__}
+        | {
+            "device": straight.device[order],  # type: ignore[index]
+            "lab": straight.lab[order],
+            "visual": straight.visual[order],
+            "status_t": straight.status_t[order],
+            "ids": tuple(straight.ids[row] for row in order),
+        }
+    )
+    first, second = _find([straight]), _find([shuffled])
+    for name in first:
+        assert second[name].values == pytest.approx(first[name].values, nan_ok=True), name
+
+
+def test_a_sheet_that_lost_patches_is_still_on_its_chart(reduced: Maker, printed: Printer) -> None:
+    whole = reduced("a.txt", printed(1))
+    assert whole.device is not None
+    chart = make_chart(whole.device, channels=whole.channels)
+    rows = np.arange(len(whole.lab))
+    assert place_on_chart(chart, reduced("b.txt", printed(1), keep=rows[2:])) is not None
+    assert place_on_chart(chart, reduced("c.txt", printed(1), keep=rows[20:])) is None
+
+
+def test_a_surface_colour_that_is_missing_gives_no_volume(reduced: Maker, printed: Printer) -> None:
+    items = [reduced("a.txt", printed(1)), reduced("b.txt", printed(2))]
+    lab = items[1].lab.copy()
+    lab[3] = np.nan
+    found = _find([items[0], replace(items[1], lab=lab)])
+    assert np.isfinite(found["gamut_volume"].values).tolist() == [True, False]
+    assert "1 sheet(s) lack a colour" in found["gamut_volume"].note
+
+
+def test_repeats_are_averaged_into_the_black_of_several_sheets(reduced: Maker, printed: Printer) -> None:
+    items = [reduced(f"s{n}.txt", printed(n)) for n in (1, 2, 3)]
+    found = _find(items)
+    device = items[0].device
+    assert device is not None
+    rows = np.flatnonzero(np.all(device == 0.0, axis=1))
+    assert found["black_l"].values == pytest.approx([item.lab[rows, 0].mean() for item in items])
+
+
+def test_one_sheet_shows_its_darkest_single_patch(reduced: Maker, printed: Printer) -> None:
+    item = reduced("s1.txt", printed(1))
+    found = _find([item])
+    assert found["black_l"].values[0] == pytest.approx(item.lab[:, 0].min())
+    assert "single patch" in found["black_l"].detail
+
+
+def test_a_hook_is_found_and_named(reduced: Maker, printed: Printer) -> None:
+    items = []
+    for n in (1, 2, 3):
+        item = reduced(f"s{n}.txt", printed(n))
+        assert item.device is not None
+        full = np.all(item.device == 0.0, axis=1)
+        lab, visual = item.lab.copy(), item.visual.copy()
+        next_darkest = np.argmin(np.where(full, np.inf, lab[:, 0]))
+        lab[next_darkest], visual[next_darkest] = lab[full].mean(axis=0), visual[full].mean()
+        lab[full, 0] += 3.0
+        visual[full] -= 0.1
+        items.append(replace(item, lab=lab, visual=visual))
+    found = _find(items)
+    assert "hook" in found["ink_limit_hook"].detail
+    assert "lower ink limit" in found["ink_limit_hook"].note
+    assert "R0 G0 B0" not in found["black_l"].detail
+
+
+def test_without_any_colour_there_is_nothing_to_reduce() -> None:
+    bare = Readings("a.txt", ("1",), ("",), np.array([4]), channels=("R", "G", "B"), device=np.ones((1, 3)))
+    with pytest.raises(NotEnoughData, match=r"a\.txt: the file has device values but no spectra"):
+        reduce_readings(bare)
