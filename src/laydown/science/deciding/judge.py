@@ -150,6 +150,10 @@ def pair_order(names: Sequence[str], *, house: str | None) -> tuple[Ints, Ints]:
     -------
     first, second : (p,) arrays of int
         The difference is ``first`` minus ``second``.
+
+    Checked against
+    ---------------
+    Lists by hand, with and without a house.
     """
     base = names.index(house) if house is not None else -1
     against = [(i, base) for i in range(len(names)) if house is not None and i != base]
@@ -276,6 +280,10 @@ def call_of(difference: float, *, real: bool, same: bool, quantity: Quantity) ->
     -------
     str
         The call.
+
+    Checked against
+    ---------------
+    Every combination of test results and preference, in the tests.
     """
     if same:
         return "same"

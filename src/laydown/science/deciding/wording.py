@@ -48,6 +48,10 @@ def reason(
     -------
     str
         The sentence.
+
+    Checked against
+    ---------------
+    A judgement of each kind, in the tests.
     """
     if call == "same":
         margin = f"{quantity.margin:g} {quantity.unit}".strip()
@@ -104,6 +108,10 @@ def assumption(names: Sequence[str], found: Spreads, quantity: Quantity) -> str:
     -------
     str
         The sentences.
+
+    Checked against
+    ---------------
+    A judgement of each kind, in the tests.
     """
     if not np.any(found.variance > 0):
         return "No spread between sheets is known, so no interval or call can be given."

@@ -73,6 +73,10 @@ def not_told_apart(letters_a: str, letters_b: str) -> bool:
     -------
     bool
         True where at least one letter is common.
+
+    Checked against
+    ---------------
+    The table the letters were made from.
     """
     return not _separate(letters_a).isdisjoint(_separate(letters_b))
 
@@ -121,6 +125,10 @@ def order_by(values: Sequence[float], *, highest_first: bool) -> list[int]:
     -------
     list of int
         All item numbers.
+
+    Checked against
+    ---------------
+    Lists by hand.
     """
     array = np.asarray(values, dtype=np.float64)
     return [int(item) for item in np.argsort(-array if highest_first else array, kind="stable")]

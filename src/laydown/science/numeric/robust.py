@@ -76,7 +76,7 @@ def robust_mean(values: ArrayLike) -> tuple[Floats, Floats]:
             pulled = np.where(present, np.clip(data, low, high), 0.0)
             centre = pulled.sum(axis=-1) / n
             squares = np.where(present, (pulled - centre[..., np.newaxis]) ** 2, 0.0).sum(axis=-1)
-            spread = np.sqrt(squares / (n - 1) / _pulled_variance(reach))
+            spread = np.sqrt(squares / np.maximum(n - 1, 1) / _pulled_variance(reach))
     return np.where(n > 0, centre, np.nan), np.where(n > 1, spread, np.nan)
 
 

@@ -58,9 +58,9 @@ def variance_components(labs: ArrayLike, *, groups: ArrayLike) -> SpreadComponen
 
     Notes
     -----
-    Where nothing was repeated every number is NaN. Analysis of variance on L*, a*, b* separately (nested, method of moments), negative estimates cut at zero
-    before they are summed. With few sheets the sheet component is itself very uncertain: two sheets give it
-    one degree of freedom.
+    Where nothing was repeated every number is NaN. Analysis of variance on L*, a*, b* separately (nested,
+    method of moments), negative estimates cut at zero before they are summed. With few sheets the sheet
+    component is itself very uncertain: two sheets give it one degree of freedom.
 
     References
     ----------
