@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.kernel.arrays import Bools, Ints
+from laydown.science.readings.byte_windows import FRONT_PADDING
 from laydown.science.readings.line_splitting import Separator
-from laydown.science.readings.number_tokens import FRONT_PADDING
 
 _BLANK, _TAB, _LINE_FEED = 32, 9, 10
 _Buffer = NDArray[np.uint8]

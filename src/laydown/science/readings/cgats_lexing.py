@@ -14,6 +14,8 @@ from laydown.science.readings.line_splitting import without_comment
 
 _WORD = re.compile(r'"([^"]*)"?|([^\x00-\x20]+)')
 _KEYWORD = re.compile(r"[A-Z][A-Z0-9_./-]*", re.I)
+_MOST_TRIES = 2000
+_AFTER = (b"", b" ", b"\t", b"\n", b'"')
 _TODO = "Export the file again, as CGATS text."
 
 
@@ -172,30 +174,37 @@ def _find_rows(cursor: _Cursor, table: CgatsTable, file: str) -> list[Problem]:
     body = cursor.text.body
     start = min(cursor.position, len(body))
     table.start, table.first_line = start, cursor.line
-    end = -1
-    for mark in (b"END_DATA", b"end_data", b"End_Data"):
-        end = _line_starting_with(body, mark, start)
-        if end >= 0:
-            break
+    end = _end_of_data(body, start)
     if end < 0:
         table.end = len(body)
         cursor.position = len(body)
         what = "END_DATA is missing, so the file may be cut short; the rows that are there were read."
         return [Problem("warning", what, todo=_TODO, file=file)]
     table.end = end
-    cursor.line += body.count(b"\n", start, end)
+    cursor.line += cursor.text.count_lines(start, end)
     cursor.position = end
     cursor.next_line()
     return []
 
 
-def _line_starting_with(body: bytes, mark: bytes, start: int) -> int:
-    """Start of the first line that begins with ``mark`` as a whole word; -1 where there is none."""
-    found = body.find(mark, start)
-    while found >= 0:
-        line_start = body.rfind(b"\n", 0, found) + 1
-        follower = body[found + len(mark) : found + len(mark) + 1]
-        if not body[line_start:found].strip(b' \t"') and follower in b' \t\n"':
-            return max(line_start, start)
-        found = body.find(mark, found + 1)
+def _end_of_data(body: bytes, start: int) -> int:
+    """Start of the first line whose first word is END_DATA; -1 where there is none."""
+    # Underlines are rare in rows, and one sign is looked for many times faster than a word.
+    for sign, ahead in ((b"_", 3), (b"END_DATA", 0), (b"end_data", 0)):
+        found = body.find(sign, start)
+        tries = 0
+        while found >= 0 and (tries < _MOST_TRIES or not ahead):
+            tries += 1
+            at = found - ahead
+            line_start = max(body.rfind(b"\n", 0, found) + 1, start)
+            word = body[at : at + 9]
+            if (
+                word[:8].upper() == b"END_DATA"
+                and word[8:] in _AFTER
+                and not body[line_start:at].strip(b' \t"')
+            ):
+                return line_start
+            found = body.find(sign, found + 1)
+        if ahead and found < 0:
+            return -1
     return -1

@@ -7,22 +7,23 @@ Lines are cut in numpy. A line with the right number of plain cells has its numb
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.kernel.arrays import Bools, Floats, Ints
+from laydown.science.readings.byte_windows import FRONT_PADDING, LONGEST_PIECE, closed_up
 from laydown.science.readings.cell_bounds import regular_cells, some_cells
 from laydown.science.readings.decoding import Text
+from laydown.science.readings.fixed_block import peel_fixed_block
 from laydown.science.readings.limits import MAX_LINE_BYTES
 from laydown.science.readings.line_splitting import Separator, split_line
-from laydown.science.readings.number_tokens import FRONT_PADDING, parse_alike, parse_cell, parse_tokens
+from laydown.science.readings.number_tokens import parse_alike, parse_cell, parse_tokens
 
 _CHUNK_BYTES = 256 * 1024
 _QUOTE, _HASH, _LINE_FEED, _COMMA, _POINT = 34, 35, 10, 44, 46
-_LONGEST_TEXT = 48
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,7 @@ def read_grid(text: Text, *, start: int, end: int, first_line: int, layout: Layo
     """
     # No row is shorter than one digit and one separator for each column, whatever the file claims.
     most = (end - start) // max(2 * layout.fields - 1, 1) + 1
-    most = min(most, _count_lines(text.body, start, end) + 1)
+    most = min(most, text.count_lines(start, end) + 1)
     blocks = [np.empty((most, len(columns))) for columns in layout.blocks]
     lines = np.empty(most, dtype=np.int64)
     texts: dict[int, list[str]] = {column: [] for column in layout.texts}
@@ -111,12 +112,6 @@ def read_grid(text: Text, *, start: int, end: int, first_line: int, layout: Layo
     return Grid(texts, tuple(block[:count] for block in blocks), lines[:count], faults)
 
 
-def _count_lines(body: bytes, start: int, end: int) -> int:
-    whole = np.frombuffer(body, dtype=np.uint8)
-    steps = range(start, end, _CHUNK_BYTES)
-    return sum(int(np.count_nonzero(whole[a : min(a + _CHUNK_BYTES, end)] == _LINE_FEED)) for a in steps)
-
-
 def _chunks(body: bytes, start: int, end: int) -> Iterator[tuple[int, int]]:
     """Pieces of whole lines."""
     while start < end:
@@ -134,12 +129,18 @@ def _read_chunk(
     text: Text, start: int, end: int, first_line: int, layout: Layout, faults: list[RowFault]
 ) -> tuple[_Rows, int]:
     """Rows of one piece of whole lines, and how many lines it had."""
-    chunk = text.body[start:end]
-    if not chunk.endswith(b"\n"):
-        chunk += b"\n"
-    buffer = np.frombuffer(b"\n" * FRONT_PADDING + chunk, dtype=np.uint8)
+    buffer = np.full(
+        FRONT_PADDING + end - start + (not text.body.endswith(b"\n", start, end)), _LINE_FEED, np.uint8
+    )
+    buffer[FRONT_PADDING : FRONT_PADDING + end - start] = np.frombuffer(
+        text.body, np.uint8, end - start, start
+    )
     breaks = np.flatnonzero(buffer == _LINE_FEED)[FRONT_PADDING:]
-    odd = b'"' in chunk or (layout.comments and b"#" in chunk)
+    odd = text.body.find(b'"', start, end) >= 0 or (layout.comments and text.body.find(b"#", start, end) >= 0)
+    if not odd:
+        quick = _read_fixed(buffer, breaks, first_line, text.encoding, layout)
+        if quick is not None:
+            return quick, int(breaks.size)
     good = np.ones(breaks.size, dtype=np.bool_)
     cells = None if odd else regular_cells(buffer, breaks, separator=layout.separator, fields=layout.fields)
     if cells is None:
@@ -149,7 +150,7 @@ def _read_chunk(
         )
     else:
         starts, ends = cells
-    blocks, keep = _read_blocks(buffer, starts, ends, text.encoding, layout)
+    blocks, keep = _read_blocks(buffer, starts, ends, text.encoding, layout.separator, layout.blocks)
     if not keep.all():
         starts, ends, blocks = starts[keep], ends[keep], [block[keep] for block in blocks]
         good[np.flatnonzero(good)[~keep]] = False
@@ -159,10 +160,40 @@ def _read_chunk(
         texts=[_cut(buffer, starts[:, column], ends[:, column], text.encoding) for column in layout.texts],
     )
     if not good.all():
-        rows = _merge(
-            rows, _read_slow(chunk, ~good, breaks - FRONT_PADDING, first_line, text.encoding, layout, faults)
-        )
+        rows = _merge(rows, _read_slow(buffer, ~good, breaks, first_line, text.encoding, layout, faults))
     return rows, int(breaks.size)
+
+
+def _read_fixed(
+    buffer: NDArray[np.uint8], breaks: Ints, first_line: int, encoding: str, layout: Layout
+) -> _Rows | None:
+    """Rows whose last columns are one block of cells of one width; None where any row is otherwise."""
+    last = layout.blocks.index(max(layout.blocks))
+    columns = len(layout.blocks[last])
+    before = layout.fields - columns
+    if layout.separator == "blank" or layout.blocks[last] != tuple(range(before, layout.fields)):
+        return None
+    points = _with_points(buffer, layout.separator)
+    peeled = peel_fixed_block(buffer, points, breaks, separator=ord(layout.separator), columns=columns)
+    if peeled is None:
+        return None
+    cells = regular_cells(peeled.buffer, peeled.breaks, separator=layout.separator, fields=before)
+    if cells is None:
+        return None
+    others = [block for block in layout.blocks if block != layout.blocks[last]]
+    blocks, keep = _read_blocks(peeled.buffer, *cells, encoding, layout.separator, others)
+    if not keep.all():
+        return None
+    blocks.insert(last, peeled.values)
+    texts = [_cut(peeled.buffer, cells[0][:, c], cells[1][:, c], encoding) for c in layout.texts]
+    return _Rows(np.arange(breaks.size) + first_line, blocks, texts)
+
+
+def _with_points(buffer: NDArray[np.uint8], separator: Separator) -> NDArray[np.uint8]:
+    """The buffer with decimal commas made points, unless commas separate cells."""
+    if separator == "," or not (buffer == _COMMA).any():
+        return buffer
+    return np.where(buffer == _COMMA, np.uint8(_POINT), buffer)
 
 
 def _odd_lines(buffer: NDArray[np.uint8], breaks: Ints, layout: Layout) -> Bools:
@@ -176,15 +207,18 @@ def _odd_lines(buffer: NDArray[np.uint8], breaks: Ints, layout: Layout) -> Bools
 
 
 def _read_blocks(
-    buffer: NDArray[np.uint8], starts: Ints, ends: Ints, encoding: str, layout: Layout
+    buffer: NDArray[np.uint8],
+    starts: Ints,
+    ends: Ints,
+    encoding: str,
+    separator: Separator,
+    wanted: Sequence[tuple[int, ...]],
 ) -> tuple[list[Floats], Bools]:
     """Numbers of each block, and which rows have all of theirs."""
     keep = np.ones(len(starts), dtype=np.bool_)
-    points = buffer
-    if layout.separator != "," and (buffer == _COMMA).any():
-        points = np.where(buffer == _COMMA, np.uint8(_POINT), buffer)
+    points = _with_points(buffer, separator)
     blocks = []
-    for columns in layout.blocks:
+    for columns in wanted:
         a, b = _columns(starts, columns), _columns(ends, columns)
         values = parse_alike(points, a, b)
         if values is None:
@@ -210,20 +244,15 @@ def _cut(buffer: NDArray[np.uint8], starts: Ints, ends: Ints, encoding: str) -> 
     """Cells of one text column: copied side by side with line feeds between, then split at once."""
     if not starts.size:
         return []
-    lengths = ends - starts
-    longest = int(lengths.max())
-    if longest > _LONGEST_TEXT:
+    if int((ends - starts).max()) > LONGEST_PIECE:
         return [buffer[a:b].tobytes().decode(encoding, errors="replace") for a, b in zip(starts, ends)]
-    steps = np.arange(longest + 1)
-    letters = buffer[np.minimum(starts[:, np.newaxis] + steps, buffer.size - 1)]
-    letters[np.arange(starts.size), lengths] = _LINE_FEED
-    column = letters[steps <= lengths[:, np.newaxis]].tobytes()
+    column = closed_up(buffer, starts, ends).tobytes()
     cells: list[str] = column.decode(encoding, errors="replace").split("\n")
     return cells[:-1]
 
 
 def _read_slow(
-    chunk: bytes,
+    buffer: NDArray[np.uint8],
     left: Bools,
     breaks: Ints,
     first_line: int,
@@ -236,9 +265,9 @@ def _read_slow(
     lines: list[int] = []
     numbers: list[list[float]] = []
     texts: list[list[str]] = [[] for _ in layout.texts]
-    starts = np.concatenate(([0], breaks[:-1] + 1))
+    starts = np.concatenate(([FRONT_PADDING], breaks[:-1] + 1))
     for index in np.flatnonzero(left).tolist():
-        raw = chunk[starts[index] : breaks[index]].decode(encoding, errors="replace")
+        raw = buffer[starts[index] : breaks[index]].tobytes().decode(encoding, errors="replace")
         cells = split_line(raw, separator=layout.separator, fields=layout.fields, comments=layout.comments)
         if not cells:
             continue

@@ -16,12 +16,10 @@ from numpy.typing import NDArray
 from laydown.kernel.arrays import Bools, Floats, Ints
 from laydown.science.readings.limits import MAX_CELL_CHARACTERS
 
-FRONT_PADDING: Final = 16
-"""Bytes that must precede the first token in the buffer, so that a word may start before it."""
-
 _Words = NDArray[np.uint64]
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,4})?", re.ASCII)
-_WORD: Final = 8
+WORD: Final = 8
+"""Bytes of one machine word, and the longest token the quick roads take."""
 
 
 def _u(value: int) -> np.uint64:
@@ -36,7 +34,6 @@ _TO_TOP = _u(0x7676767676767676)
 _ONE, _SEVEN, _EIGHT, _SIXTEEN, _THIRTYTWO, _FIFTYSIX = (_u(v) for v in (1, 7, 8, 16, 32, 56))
 _TEN, _ZERO, _DIGIT_ZERO, _BYTE = _u(10), _u(0), _u(0x30), _u(0xFF)
 _PAIRS, _WEIGH_HIGH, _WEIGH_LOW = _u(0x000000FF000000FF), _u(0x000F424000000064), _u(0x0000271000000001)
-_ALL = _u(0xFFFFFFFFFFFFFFFF)
 # Bytes of a word that belong to a token of 0..8 characters ending at the word's last byte.
 _KEEP = np.array([0, *(((1 << 64) - 1) ^ ((1 << (8 * (8 - n))) - 1) for n in range(1, 9))], dtype=np.uint64)
 # Power of ten of the fraction, looked up by the number of bits before the decimal point (64 = no point).
@@ -81,10 +78,10 @@ def parse_tokens(buffer: NDArray[np.uint8], starts: Ints, ends: Ints) -> tuple[F
     signed = negative | (first == 43)
     bare = starts + signed if signed.any() else starts
     length = ends - bare
-    words = np.ndarray((buffer.size - _WORD + 1,), dtype="<u8", buffer=buffer, strides=(1,))
-    values, read = _short(words, ends, np.clip(length, 0, _WORD))
+    words = np.ndarray((buffer.size - WORD + 1,), dtype="<u8", buffer=buffer, strides=(1,))
+    values, read = _short(words, ends, np.clip(length, 0, WORD))
     read &= length > 0
-    long = np.flatnonzero(length > _WORD)
+    long = np.flatnonzero(length > WORD)
     if long.size:
         values[long], read[long] = _long(words, ends[long], length[long])
     if negative.any():
@@ -113,48 +110,87 @@ def parse_alike(buffer: NDArray[np.uint8], starts: Ints, ends: Ints) -> Floats |
         return np.empty(starts.shape)
     length = ends - starts
     shortest, longest = int(length.min()), int(length.max())
-    if shortest < 1 or longest > _WORD:
+    if shortest < 1 or longest > WORD:
         return None
     first = buffer[starts.flat[0] : ends.flat[0]].tobytes()
     point = first.rfind(b".")
     places = len(first) - 1 - point if point >= 0 else 0
-    if point >= 0 and shortest <= places + 1:
+    words = np.ndarray((buffer.size - WORD + 1,), dtype="<u8", buffer=buffer, strides=(1,))
+    word = words[ends - WORD]
+    return combine_alike(
+        word, length=shortest if shortest == longest else length, places=places if point >= 0 else -1
+    )
+
+
+def combine_alike(word: _Words, *, length: int | Ints, places: int) -> Floats | None:
+    """Make numbers of words that end with tokens of one format.
+
+    Parameters
+    ----------
+    word : words whose last bytes are the tokens; used as working space.
+    length : characters of the tokens, 1 to 8; more than ``places`` + 1.
+    places : digits after the decimal point, -1 where there is none.
+
+    Returns
+    -------
+    The numbers; None where any token is not digits with the point in that place.
+    """
+    if places >= 0 and np.min(length) <= places + 1:
         return None
-    words = np.ndarray((buffer.size - _WORD + 1,), dtype="<u8", buffer=buffer, strides=(1,))
-    word = words[ends - _WORD]
-    keep = _KEEP[longest] if shortest == longest else _KEEP[length]
-    word &= keep
-    word |= _ZEROS & ~keep
-    pattern, allowed, high, low = _PATTERNS[places if point >= 0 else -1]
+    pattern, allowed, high, low = _PATTERNS[places]
     word ^= pattern
-    seen = np.bitwise_or.reduce((word + allowed) | word, axis=None)
-    if seen & _TOPS:
+    word &= _KEEP[length]
+    # From here on in place: the working arrays of one chunk stay in the processor's cache.
+    spare = word + allowed
+    spare |= word
+    if np.bitwise_or.reduce(spare, axis=None) & _TOPS:
         return None
-    if point >= 0:
-        word = (word & high) | ((word & low) << _EIGHT)
-    return _combine(word).astype(np.float64) / 10.0**places
+    if places >= 0:
+        np.bitwise_and(word, low, out=spare)
+        spare <<= _EIGHT
+        word &= high
+        word |= spare
+    _combine_in_place(word, spare)
+    values: Floats = word.astype(np.float64)
+    if places > 0:
+        values /= 10.0**places
+    return values
+
+
+def _combine_in_place(word: _Words, spare: _Words) -> None:
+    """As ``_combine``, leaving the result in ``word``."""
+    np.right_shift(word, _EIGHT, out=spare)
+    word *= _TEN
+    word += spare
+    np.right_shift(word, _SIXTEEN, out=spare)
+    spare &= _PAIRS
+    spare *= _WEIGH_LOW
+    word &= _PAIRS
+    word *= _WEIGH_HIGH
+    word += spare
+    word >>= _THIRTYTWO
 
 
 def _pattern(places: int) -> tuple[np.uint64, np.uint64, np.uint64, np.uint64]:
     """For a point before the last ``places`` digits (-1: none): the signs expected, what each byte may be
     off by, and masks of the bytes after and before the point."""
     if places < 0:
-        return _ZEROS, _TO_TOP, _ALL, _ZERO
-    at = 8 * (_WORD - 1 - places)
+        return _ZEROS, _TO_TOP, ~_ZERO, _ZERO
+    at = 8 * (WORD - 1 - places)
     byte = 0xFF << at
     pattern = (int(_ZEROS) & ~byte) | (0x2E << at)
     allowed = (int(_TO_TOP) & ~byte) | (0x7F << at)
     low = (1 << at) - 1
-    return _u(pattern), _u(allowed), _u(int(_ALL) & ~(low | byte)), _u(low)
+    return _u(pattern), _u(allowed), ~_u(low | byte), _u(low)
 
 
-_PATTERNS = {places: _pattern(places) for places in range(-1, _WORD)}
+_PATTERNS = {places: _pattern(places) for places in range(-1, WORD)}
 
 
 def _short(words: NDArray[np.uint64], ends: Ints, length: Ints) -> tuple[Floats, Bools]:
     """Tokens of one to eight characters, sign taken off."""
     keep = _KEEP[length]
-    word = words[ends - _WORD]
+    word = words[ends - WORD]
     word = (word & keep) | (_ZEROS & ~keep)
     point = _point(word)
     below = (point >> _SEVEN) - _ONE
@@ -169,10 +205,10 @@ def _short(words: NDArray[np.uint64], ends: Ints, length: Ints) -> tuple[Floats,
 
 def _long(words: NDArray[np.uint64], ends: Ints, length: Ints) -> tuple[Floats, Bools]:
     """Tokens of nine to sixteen characters, sign taken off; longer ones are not read."""
-    keep = _KEEP[np.clip(length - _WORD, 0, _WORD)]
-    high = words[np.maximum(ends - 2 * _WORD, 0)]
+    keep = _KEEP[np.clip(length - WORD, 0, WORD)]
+    high = words[np.maximum(ends - 2 * WORD, 0)]
     high = (high & keep) | (_ZEROS & ~keep)
-    low = words[ends - _WORD]
+    low = words[ends - WORD]
     low_point, high_point = _point(low), _point(high)
     below = (low_point >> _SEVEN) - _ONE
     above = (high_point >> _SEVEN) - _ONE
@@ -186,7 +222,7 @@ def _long(words: NDArray[np.uint64], ends: Ints, length: Ints) -> tuple[Floats, 
     read = ((((new_high + _TO_TOP) | new_high) | ((new_low + _TO_TOP) | new_low)) & _TOPS) == _ZERO
     read &= (low_point & (low_point - _ONE)) == _ZERO
     read &= (high_point & (high_point - _ONE)) == _ZERO
-    read &= ~(in_low & in_high) & (length <= 2 * _WORD)
+    read &= ~(in_low & in_high) & (length <= 2 * WORD)
     mantissa = _combine(new_high) * _u(10**8) + _combine(new_low)
     read &= mantissa < _u(2**53)
     scale = np.where(in_high, _SCALE_HIGH[np.bitwise_count(above)], _SCALE[np.bitwise_count(below)])
