@@ -70,6 +70,8 @@ MEDIA = (
     ),
 )
 
+SRGB = Medium("sRGB", 1, 3.0, 0.0, (100.0, 0.0, 0.0), 0.0, 1.0, 832_000.0, 0.0, 0.0)
+
 # How far sheets of one medium differ, and what each medium's true value is, by metric.
 VALUES = {
     "white_l": (0.05, lambda m: m.white[0]),
@@ -162,7 +164,7 @@ def body(medium: Medium, n: int = 9) -> GamutBody:
 
 
 def outline(points: np.ndarray, faces: np.ndarray, level: float) -> np.ndarray:
-    """Where the surface crosses an L*, ordered by hue: good enough for bodies that are round about the greys."""
+    """Where the surface crosses an L*, ordered by hue: good enough for bodies round about the greys."""
     edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
     p, q = points[edges[:, 0]], points[edges[:, 1]]
     hit = (p[:, 0] - level) * (q[:, 0] - level) < 0
@@ -342,9 +344,17 @@ def compared(metric: Metric, a: Candidate, b: Candidate, house: Candidate) -> Co
         lone = a.name if x.n < 2 else b.name
         nan = math.nan
         return ComparedDifference(
-            **common, difference=d, low=nan, high=nan, call="cannot_tell", sheets_needed=2, p_adjusted=nan,
-            real=False, refused=False, reason=f"Only one sheet of {lone} was measured, so its spread is not known.",
-        )  # fmt: skip
+            **common,
+            difference=d,
+            low=nan,
+            high=nan,
+            call="cannot_tell",
+            sheets_needed=2,
+            p_adjusted=nan,
+            real=False,
+            refused=False,
+            reason=f"Only one sheet of {lone} was measured, so its spread is not known.",
+        )
     se = math.sqrt(x.sd**2 / x.n + y.sd**2 / y.n)
     low, high = d - 2.776 * se, d + 2.776 * se  # Student's t, 4 degrees of freedom: from memory
     wide = 4.6 * se
@@ -360,14 +370,29 @@ def compared(metric: Metric, a: Candidate, b: Candidate, house: Candidate) -> Co
     if refused:
         nan = math.nan
         return ComparedDifference(
-            **common, difference=nan, low=nan, high=nan, call="cannot_tell", sheets_needed=None, p_adjusted=nan,
-            real=False, refused=True,
-            reason="The canvas was read with a protective coating and the other without; read both the same way.",
-        )  # fmt: skip
+            **common,
+            difference=nan,
+            low=nan,
+            high=nan,
+            call="cannot_tell",
+            sheets_needed=None,
+            p_adjusted=nan,
+            real=False,
+            refused=True,
+            reason="The canvas was read with a coating and the other without; read both the same way.",
+        )
     return ComparedDifference(
-        **common, difference=d, low=low, high=high, call=call, sheets_needed=sheets,
-        p_adjusted=min(1.0, math.exp(-abs(d) / (se + 1e-9))), real=real, refused=False, reason="",
-    )  # fmt: skip
+        **common,
+        difference=d,
+        low=low,
+        high=high,
+        call=call,
+        sheets_needed=sheets,
+        p_adjusted=min(1.0, math.exp(-abs(d) / (se + 1e-9))),
+        real=real,
+        refused=False,
+        reason="",
+    )
 
 
 def letters(fid: str, people: tuple[Candidate, ...], differences: list[ComparedDifference]) -> dict[str, str]:
@@ -384,8 +409,8 @@ def letters(fid: str, people: tuple[Candidate, ...], differences: list[ComparedD
 
 def build(media: tuple[Medium, ...] = MEDIA, *, house: str = HOUSE, invented: bool = True) -> Comparison:
     people = tuple(candidate(m) for m in media)
-    base = next((c for c in people if c.house), people[0])
-    judged = [METRICS[fid] for fid in VALUES if METRICS[fid].judged]
+    base = next((c for c in people if c.house), people[0] if people else None)
+    judged = [METRICS[fid] for fid in VALUES if METRICS[fid].judged] if base else []
     differences = [compared(m, a, b, base) for m in judged for i, a in enumerate(people) for b in people[:i]]
     by_finding = tuple(
         CallsByFinding(
@@ -422,9 +447,9 @@ def build(media: tuple[Medium, ...] = MEDIA, *, house: str = HOUSE, invented: bo
         differences=tuple(differences),
         by_finding=by_finding,
         overlaps=overlaps,
-        references={"sRGB": body(Medium("sRGB", 1, 3.0, 0.0, (100.0, 0.0, 0.0), 0.0, 1.0, 832_000.0, 0.0, 0.0))},
+        references={"sRGB": body(SRGB)},
         summary=(
-            "Tern Baryta 310 prints a deeper black than Wren Rag 308 (2.42 against 1.65) and the difference is real.",
+            "Tern Baryta 310 prints a deeper black than Wren Rag 308: 2.42 against 1.65.",
             "Plover Smooth 290 and Wren Rag 308 are the same in darkest black within the margin that matters.",
             "Curlew Textured Cotton, Warm White 315 cannot be called: only one sheet was measured.",
         ),
@@ -433,9 +458,20 @@ def build(media: tuple[Medium, ...] = MEDIA, *, house: str = HOUSE, invented: bo
             "No claim about permanence or handling is made from these readings.",
         ),
         problems=(
-            Problem("warning", "Two readings of one patch differ by 9.8 ΔE00.", "Look at the sheet and read it again.", "tern-baryta-310-1-m1.txt", 88, "D8"),
+            Problem(
+                "warning",
+                "Two readings of one patch differ by 9.8 ΔE00.",
+                "Look at the sheet and read it again.",
+                "tern-baryta-310-1-m1.txt",
+                88,
+                "D8",
+            ),
             Problem("error", "The table has no rows.", "Export it again.", "curlew-2.txt", 14),
-            Problem("note", "The age of the prints is not stated.", "State it in trial.json to compare with later trials."),
+            Problem(
+                "note",
+                "The age of the prints is not stated.",
+                "State it in trial.json to compare with later trials.",
+            ),
         ),
         invented=invented,
-    )  # fmt: skip
+    )

@@ -23,11 +23,11 @@ MOST_AGAINST_HOUSE = 4
 _HALF = 316
 _FULL = 640
 _PATCHES = 480  # two to a page
-_OUTLINES = 440
+_SLICES = 480  # the planes and the slices together fill a page
 
 
 def dossier_figures(comparison: Comparison) -> dict[str, list[Figure]]:
-    """The figures of the dossier by section: findings, calls, drawings and patches.
+    """The figures of the dossier by section: findings, calls, drawings, planes, slices and patches.
 
     Parameters
     ----------
@@ -37,8 +37,7 @@ def dossier_figures(comparison: Comparison) -> dict[str, list[Figure]]:
     Returns
     -------
     dict
-        Section to figures, in the order they are shown. ``findings`` are half a line wide, the others a
-        whole one.
+        Section to figures, in the order they are shown. ``findings`` and ``planes`` go two to a line.
     """
     c = comparison
     wanted = sorted(c.by_finding, key=lambda calls: calls.preference == "none")[:MOST_INTERVALS]
@@ -56,11 +55,15 @@ def dossier_figures(comparison: Comparison) -> dict[str, list[Figure]]:
             [
                 partial(tone_curves, c, width=_FULL),
                 partial(grey_balance, c, width=_FULL),
-                partial(gamut_outlines, c, width=_OUTLINES),
-                partial(gamut_slices, c, width=_FULL),
-                partial(white_and_brightener, c, width=_OUTLINES),
             ]
         ),
+        "planes": _made(
+            [
+                partial(gamut_outlines, c, width=_HALF),
+                partial(white_and_brightener, c, width=_HALF),
+            ]
+        ),
+        "slices": _made([partial(gamut_slices, c, width=_SLICES)]),
         "patches": _made(
             [
                 partial(patch_map, c, name, sheet=shown.sheet, condition=shown.condition, width=_PATCHES)

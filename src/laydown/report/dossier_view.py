@@ -73,7 +73,13 @@ def dossier_view(comparison: Comparison) -> View:
         "letters_of": [display_name(item.name) for item in c.candidates],
         "preferred": [f"{words}: {', '.join(labels)}." for words, labels in preferred(c.by_finding).items()],
         "margins": _margins(c),
-        "overlaps": [f"{coverage_sentence(o)} {o.condition}." for o in c.overlaps],
+        "overlaps": [
+            {
+                "condition": condition,
+                "sentences": [coverage_sentence(o) for o in c.overlaps if o.condition == condition],
+            }
+            for condition in dict.fromkeys(o.condition for o in c.overlaps)
+        ],
         "methods": _methods(c),
         "assumptions": _assumptions(c),
         "cautions": [*(display_name(s) for s in c.cautions), LIFE_CAUTION],

@@ -172,13 +172,14 @@ def _unit(finding: Finding) -> str:
 
 
 def _keys(shown: list[Candidate]) -> list[tuple[tuple[str, str], Finding]]:
-    """Every (id, condition) met, kept together by family, then condition, in order of appearance."""
+    """Every (id, condition) met, kept together by family, then condition, judged conditions first."""
     found: dict[tuple[str, str], Finding] = {}
     for candidate in shown:
         for item in candidate.findings:
             found.setdefault((item.id, item.condition), item)
     families = list(dict.fromkeys(f.family for f in found.values()))
-    conditions = list(dict.fromkeys(f.condition for f in found.values()))
+    judged = sorted(found.values(), key=lambda f: not f.judged)
+    conditions = list(dict.fromkeys(f.condition for f in judged))
     return sorted(
         found.items(), key=lambda pair: (families.index(pair[1].family), conditions.index(pair[1].condition))
     )

@@ -46,7 +46,7 @@ def _layout(rows: Sequence[Row], width: int) -> _Layout:
     right = _CHARACTER * max((len(row.right) for row in rows), default=0) + 14
     if width < NARROW or width - left - right < _SCARCE * width:
         return _Layout(row=39, words=10, mark=27, left=0, right=width)
-    return _Layout(row=26, words=13, mark=13, left=left, right=width - right)
+    return _Layout(row=23, words=11, mark=11, left=left, right=width - right)
 
 
 def row_chart(
@@ -148,7 +148,7 @@ def _words(values: list[Spec], rows: Sequence[Row], y: Spec) -> list[Spec]:
 def _ticks(rows: Sequence[Row], layout: _Layout) -> list[Spec]:
     """Single sheets, just below the mark of their row."""
     return [
-        {"value": tick, "y": layout.row * i + layout.mark + 8}
+        {"value": tick, "y": layout.row * i + layout.mark + 7.5}
         for i, row in enumerate(rows)
         for tick in row.ticks
     ]

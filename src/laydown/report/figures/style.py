@@ -26,7 +26,7 @@ _CHARACTER = 6.1  # mean width of a character at LABEL_SIZE, measured on this fo
 
 _DASHES: tuple[tuple[float, ...], ...] = ((1, 0), (7, 3), (2, 2.5), (10, 3, 2, 3), (4, 2))
 _SHAPES = ("circle", "triangle-up", "diamond", "cross", "triangle-down")
-_GREYS = ("#3a3a3a", "#3a3a3a", "#3a3a3a", "#3a3a3a", "#3a3a3a", "#8a8a8a")
+_INKS = (("#3a3a3a", 1.5), ("#8a8a8a", 1.5), ("#3a3a3a", 2.4))  # the next once every dash is used up
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +50,10 @@ def line_styles(comparison: Comparison, *, characters: int = 30) -> dict[str, Li
         if candidate.house:
             styles[candidate.name] = LineStyle(label, (1.0, 0.0), "square", INK, 3.2)
             continue
-        styles[candidate.name] = LineStyle(
-            label,
-            _DASHES[others % len(_DASHES)],
-            _SHAPES[(others + others // len(_SHAPES)) % len(_SHAPES)],
-            _GREYS[(others // len(_DASHES)) % len(_GREYS)],
-            1.5,
-        )
+        turn, place = divmod(others, len(_DASHES))
+        grey, weight = _INKS[turn % len(_INKS)]
+        shape = _SHAPES[(place + turn) % len(_SHAPES)]
+        styles[candidate.name] = LineStyle(label, _DASHES[place], shape, grey, weight)
         others += 1
     return styles
 
