@@ -18,7 +18,6 @@ from laydown.usecases.check_file import CheckedFile, check_file
 from laydown.usecases.compare_media import CompareOptions, Progress
 from laydown.usecases.comparison import Comparison
 from laydown.usecases.trial_file import Trial, parse_margins, parse_trial
-from laydown.web.figure_shelf import FigureShelf
 from laydown.web.workroom import Job, Workroom
 
 DEMO = "demo"
@@ -50,7 +49,6 @@ class Desk:
     compare: Compare
     demo: Callable[[], tuple[Sequence[MeasurementFile], CompareOptions]]
     workroom: Workroom = field(default_factory=Workroom)
-    figures: FigureShelf = field(default_factory=FigureShelf)
     checks: dict[str, CheckedFile] = field(default_factory=dict)
 
     def job_of_demo(self) -> Job:

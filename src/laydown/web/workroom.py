@@ -10,6 +10,8 @@ from typing import Literal, TypeAlias
 from laydown.kernel.errors import LaydownError
 from laydown.usecases.compare_media import Progress
 from laydown.usecases.comparison import Comparison
+from laydown.web.figure_shelf import FigureShelf
+from laydown.web.views.against import against_of
 
 Work: TypeAlias = Callable[[Callable[[Progress], None]], Comparison]
 State: TypeAlias = Literal["working", "done", "failed"]
@@ -22,6 +24,7 @@ class Job:
     def __init__(self) -> None:
         self.progress = Progress(0, 0, "Waiting for other work to finish")
         self.result: Comparison | None = None
+        self.figures: FigureShelf | None = None
         self.error = ""
         self.ended = threading.Event()
 
@@ -79,7 +82,11 @@ class Workroom:
         try:
             with self._one_at_a_time:
                 job.report(Progress(0, 0, "Starting"))
-                job.result = work(job.report)
+                result = work(job.report)
+                job.report(Progress(job.progress.total, job.progress.total, "Drawing the figures"))
+                figures = FigureShelf(result)
+                figures.draw_for_page(against_of(result, ""))
+                job.result, job.figures = result, figures
         except LaydownError as error:
             job.error = str(error)
         finally:

@@ -5,11 +5,9 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from starlette.responses import HTMLResponse, JSONResponse
 
-from laydown.report.figures import Figure
-from laydown.usecases.comparison import Comparison
 from laydown.web.desk import DEMO, Desk, desk_of
 from laydown.web.rendering import page
-from laydown.web.views.comparison import against_of, comparison_view
+from laydown.web.views.comparison import comparison_view
 from laydown.web.views.working import WorkingView, progress_of
 
 router = APIRouter()
@@ -20,30 +18,16 @@ def show(request: Request, comparison_id: str, against: str = "") -> HTMLRespons
     """The comparison; while it is being worked out, how far that is."""
     desk = desk_of(request)
     job = desk.job_of(comparison_id)
-    if job.result is None:
+    if job.result is None or job.figures is None:
         where = "" if comparison_id == DEMO else f"/uploads/{comparison_id}/arrange"
         view = WorkingView.of(
             _title(desk, comparison_id), job, f"/comparisons/{comparison_id}/progress", arrange_href=where
         )
         return page("working.html", view, status=200 if job.state == "working" else 422)
-    figures = (
-        *facing_figures(desk, job.result, against_of(job.result, against)),
-        *desk.figures.all_of(job.result),
-    )
     view_of_result = comparison_view(
-        comparison_id, job.result, asked=against, figures=figures, deletable=comparison_id != DEMO
+        comparison_id, job.figures, asked=against, deletable=comparison_id != DEMO
     )
     return page("comparison.html", view_of_result)
-
-
-def facing_figures(desk: Desk, comparison: Comparison, against: str) -> tuple[Figure, ...]:
-    """Every other candidate against the chosen one."""
-    names = [candidate.name for candidate in comparison.candidates]
-    if against not in names:
-        return ()
-    chosen = names.index(against)
-    drawn = (desk.figures.facing(comparison, i, chosen) for i in range(len(names)) if i != chosen)
-    return tuple(figure for figure in drawn if figure is not None)
 
 
 @router.get("/comparisons/{comparison_id}/progress")

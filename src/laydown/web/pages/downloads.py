@@ -18,7 +18,7 @@ def as_json(request: Request, comparison_id: str) -> Response:
     """The result as JSON; the same numbers as on the page, unrounded."""
     from laydown.report import to_json
 
-    return JSONResponse(to_json(finished(request, comparison_id)))
+    return JSONResponse(to_json(finished(request, comparison_id).comparison))
 
 
 @router.get("/comparisons/{comparison_id}.pdf")
@@ -26,7 +26,7 @@ def as_pdf(request: Request, comparison_id: str, paper: Literal["a4", "us-letter
     """The result as a PDF on A4 or US Letter."""
     from laydown.report import dossier_pdf
 
-    result = finished(request, comparison_id)
+    result = finished(request, comparison_id).comparison
     made_at = desk_of(request).store.clock().astimezone().strftime("%d %B %Y, %H:%M %Z")
     content = dossier_pdf(result, paper=paper, made_at=made_at)
     name = f'attachment; filename="laydown-{comparison_id}-{paper}.pdf"'

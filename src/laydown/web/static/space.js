@@ -5,11 +5,30 @@ let library;
 
 function drawingLibrary(address) {
   library ??= new Promise((resolve, reject) => {
+    const head = document.head;
+    // The library writes inline style sheets while it loads, which this page refuses: an element of this id
+    // and class keeps it from writing one; the other, for maps, is not needed and not let in.
+    const sheet = document.createElement("link");
+    sheet.id = "plotly.js-style-global";
+    sheet.className = "no-inline-styles";
+    sheet.rel = "stylesheet";
+    sheet.href = "/static/space.css";
+    head.appendChild = (element) => {
+      if (element instanceof HTMLStyleElement) return element;
+      return Node.prototype.appendChild.call(head, element);
+    };
     const script = document.createElement("script");
     script.src = address;
-    script.onload = () => resolve(window.Plotly);
-    script.onerror = () => reject(new Error("not loaded"));
-    document.head.append(script);
+    script.onload = () => {
+      delete head.appendChild;
+      resolve(window.Plotly);
+    };
+    script.onerror = () => {
+      delete head.appendChild;
+      library = undefined;
+      reject(new Error("the drawing library did not load"));
+    };
+    head.append(sheet, script);
   });
   return library;
 }

@@ -43,3 +43,12 @@ def differences_against(comparison: Comparison, against: str) -> dict[tuple[str,
         elif item.candidate == against:
             found[item.finding, item.against] = turned(item)
     return found
+
+
+def against_of(comparison: Comparison, asked: str) -> str:
+    """The candidate to compare against: the one asked for, else the house medium, else the first."""
+    names = [candidate.name for candidate in comparison.candidates]
+    for name in (asked, comparison.house):
+        if name in names:
+            return name
+    return names[0] if names else ""

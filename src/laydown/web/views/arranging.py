@@ -175,11 +175,11 @@ def _setting_words(desk: Desk, upload: Upload, file: StoredFile) -> tuple[str, H
 def _words(checked: CheckedFile) -> str:
     parts = []
     for table in checked.tables:
-        measured = next((f.value for f in table.facts if f.name.startswith("measur")), "")
+        measured = next((f.value for f in table.facts if f.name.lower().startswith("measur")), "")
         condition = measured if measured and measured != "not stated" else "condition not stated"
         parts.append(f"{number(table.patches, 0)} patches, {condition}, {', '.join(table.values)}")
     return "; ".join(parts)
 
 
 def _size(size: int) -> str:
-    return f"{number(size / 1024, 0)} kB" if size < 2**20 else f"{number(size / 2**20, 1)} MB"
+    return f"{number(max(1, size / 1024), 0)} kB" if size < 2**20 else f"{number(size / 2**20, 1)} MB"

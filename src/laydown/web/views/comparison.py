@@ -9,7 +9,9 @@ from urllib.parse import urlencode
 
 from laydown.kernel.problems import Problem
 from laydown.report.wording import assumed, display_name, number, percent, sheets_of, sheets_words
-from laydown.usecases.comparison import Candidate, Comparison, Overlap, StatedFact
+from laydown.usecases.comparison import Candidate, Comparison, Overlap, StatedFact, Swatch
+from laydown.web.figure_shelf import DRAWN_LATER, HALF, FigureShelf, page_figures
+from laydown.web.views.against import against_of
 from laydown.web.views.numbers import FamilyView, families_of
 from laydown.web.views.patches import SuspectView, suspects_of
 
@@ -62,6 +64,7 @@ class FigureView:
     caption: str
     alt: str
     base: str
+    size: tuple[int, int] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,21 +138,12 @@ class ComparisonView:
     version: str
 
 
-def against_of(comparison: Comparison, asked: str) -> str:
-    """The candidate to compare against: the one asked for, else the house medium, else the first."""
-    names = [candidate.name for candidate in comparison.candidates]
-    for name in (asked, comparison.house):
-        if name in names:
-            return name
-    return names[0] if names else ""
-
-
-def comparison_view(
-    comparison_id: str, comparison: Comparison, *, asked: str, figures: Sequence[Figure], deletable: bool
-) -> ComparisonView:
+def comparison_view(comparison_id: str, shelf: FigureShelf, *, asked: str, deletable: bool) -> ComparisonView:
     """The whole page, from the comparison and its figures."""
+    comparison = shelf.comparison
     against = against_of(comparison, asked)
-    drawn = {figure.id: figure_view(comparison_id, figure) for figure in figures}
+    figures = page_figures(shelf, against)
+    drawn = {figure.id: _figure(comparison_id, figure) for figure in figures}
     families = families_of(comparison, against)
     bodies = _bodies(comparison)
     first, second = _first_pair(comparison, bodies, against)
@@ -172,7 +166,7 @@ def comparison_view(
             for finding in {row.finding for family in families for row in family.rows}
         },
         secondary_rows=sum(row.secondary for family in families for row in family.rows),
-        figures=_groups(comparison_id, figures),
+        figures=_groups(comparison_id, shelf, figures),
         bodies=bodies,
         body_first=first,
         body_second=second,
@@ -218,7 +212,7 @@ def _candidate(index: int, candidate: Candidate, against: str) -> CandidateView:
         facts=candidate.facts,
         swatches=tuple(
             SwatchView(s.name, s.hex, " ".join(number(v, 1) for v in s.lab), s.clipped)
-            for s in candidate.swatches
+            for s in _ends_first(candidate.swatches)
         ),
         has_gamut=candidate.gamut is not None,
         has_patches=bool(candidate.patch_maps),
@@ -227,36 +221,33 @@ def _candidate(index: int, candidate: Candidate, against: str) -> CandidateView:
 
 _GROUPS = (
     ("differences", "Differences and their intervals", ("facing",)),
-    ("white", "White and brightener", ("white",)),
-    ("tone", "Tone", ("tone", "grey")),
+    ("tone", "White, tone and greys", ("white", "tone", "grey")),
     ("gamut", "Colour range", ("gamut",)),
     ("further", "Further figures", ("",)),
 )
 
 
-# Shown in the details of their finding, on the page of patch maps, or made anew for the chosen candidate.
-_ELSEWHERE = ("patches-", "intervals-", "differences-", "against-house-")
+def _ends_first(swatches: tuple[Swatch, ...]) -> tuple[Swatch, ...]:
+    """The lightest and the darkest before all others: they are looked at first, and shown larger."""
+    by_lightness = sorted(swatches, key=lambda s: s.lab[0])
+    ends = [by_lightness[-1], by_lightness[0]] if len(swatches) > 1 else []
+    return (*ends, *(s for s in swatches if s not in ends))
 
 
-def _groups(comparison_id: str, figures: Sequence[Figure]) -> tuple[FigureGroup, ...]:
+def _groups(comparison_id: str, shelf: FigureShelf, figures: Sequence[Figure]) -> tuple[FigureGroup, ...]:
     gathered: dict[str, list[FigureView]] = {}
     for figure in figures:
-        if figure.id.startswith(_ELSEWHERE):
+        if figure.id.startswith(DRAWN_LATER):
             continue
         group = next(g for g, _, starts in _GROUPS if figure.id.startswith(starts))
-        gathered.setdefault(group, []).append(figure_view(comparison_id, figure))
+        size = shelf.size(figure, width=HALF)
+        gathered.setdefault(group, []).append(_figure(comparison_id, figure, size))
     return tuple(FigureGroup(g, title, tuple(gathered[g])) for g, title, _ in _GROUPS if g in gathered)
 
 
-def figure_view(comparison_id: str, figure: Figure) -> FigureView:
-    """A figure and the address its drawing and numbers have."""
-    return FigureView(
-        figure.id,
-        figure.title,
-        figure.caption,
-        figure.alt_text,
-        f"/comparisons/{comparison_id}/figures/{figure.id}",
-    )
+def _figure(comparison_id: str, figure: Figure, size: tuple[int, int] | None = None) -> FigureView:
+    base = f"/comparisons/{comparison_id}/figures/{figure.id}"
+    return FigureView(figure.id, figure.title, figure.caption, figure.alt_text, base, size)
 
 
 def _bodies(comparison: Comparison) -> tuple[BodyView, ...]:
@@ -265,12 +256,12 @@ def _bodies(comparison: Comparison) -> tuple[BodyView, ...]:
 
 
 def _first_pair(comparison: Comparison, bodies: tuple[BodyView, ...], against: str) -> tuple[str, str]:
-    """The widest gamut, and the candidate compared against: the pair most worth looking at first."""
+    """What is compared against as the solid and the widest gamut as the net: the larger must be the net."""
     media = [c for c in comparison.candidates if c.gamut is not None and c.name != against]
     values = [body.value for body in bodies]
     widest = max(media, key=lambda c: c.gamut.volume if c.gamut else 0.0, default=None)
-    first = widest.name if widest else (values[0] if values else "")
-    second = against if against in values else next((v for v in values if v != first), "")
+    first = against if against in values else (values[0] if values else "")
+    second = widest.name if widest else next((v for v in values if v != first), "")
     return first, second
 
 

@@ -11,14 +11,14 @@ from laydown.report.wording import (
     difference_text,
     display_name,
     finding_row,
+    has_interval,
     margin_text,
     number,
     preference_words,
-    sheets_words,
     unit_words,
     what_would_settle,
 )
-from laydown.science.findings.catalogue import FAMILY_TITLES
+from laydown.science.findings.metric import FAMILY_TITLES
 from laydown.usecases.comparison import CallsByFinding, ComparedDifference, Comparison, Finding
 from laydown.web.views.against import differences_against
 
@@ -60,6 +60,7 @@ class RowView:
     finding: str
     label: str
     unit: str
+    shows_unit: bool
     condition: str
     secondary: bool
     wanted: str
@@ -85,10 +86,9 @@ def families_of(comparison: Comparison, against: str) -> tuple[FamilyView, ...]:
     """Every finding, by family, called against one candidate."""
     differences = differences_against(comparison, against)
     calls = {item.finding: item for item in comparison.by_finding}
-    keys = _row_keys(comparison)
-    judged = {f.id for c in comparison.candidates for f in c.findings if f.judged}
     rows: dict[str, list[RowView]] = {}
-    for place, (finding_id, condition) in enumerate(keys):
+    first_of: dict[str, str] = {}
+    for place, (finding_id, condition) in enumerate(_row_keys(comparison)):
         found = [_find(c.findings, finding_id, condition) for c in comparison.candidates]
         known = next(f for f in found if f is not None)
         is_judged = any(f is not None and f.judged for f in found)
@@ -96,8 +96,9 @@ def families_of(comparison: Comparison, against: str) -> tuple[FamilyView, ...]:
             f"row-{place}", comparison, found, known, against,
             differences=differences if is_judged else {},
             calls=calls.get(finding_id) if is_judged else None,
-            secondary=not is_judged and finding_id in judged,
+            secondary=not is_judged and first_of.setdefault(finding_id, condition) != condition,
         )  # fmt: skip
+        first_of.setdefault(finding_id, condition)
         rows.setdefault(known.family, []).append(row)
     order = [*FAMILY_TITLES, *(family for family in rows if family not in FAMILY_TITLES)]
     titles = {str(family): title for family, title in FAMILY_TITLES.items()}
@@ -105,7 +106,7 @@ def families_of(comparison: Comparison, against: str) -> tuple[FamilyView, ...]:
 
 
 def _row_keys(comparison: Comparison) -> list[tuple[str, str]]:
-    """Finding and condition of every row: findings in catalogue order, called condition before others."""
+    """Finding and condition of every row: the called condition of a finding before its others."""
     seen: dict[str, dict[str, bool]] = {}
     for candidate in comparison.candidates:
         for finding in candidate.findings:
@@ -114,7 +115,7 @@ def _row_keys(comparison: Comparison) -> list[tuple[str, str]]:
     return [
         (finding_id, condition)
         for finding_id, conditions in seen.items()
-        for condition in sorted(conditions, key=lambda c: (not conditions[c], c))
+        for condition in sorted(conditions, key=lambda c: (not conditions[c], c != comparison.condition, c))
     ]
 
 
@@ -145,6 +146,7 @@ def _row(
         finding=known.id,
         label=known.label,
         unit=unit_words(known.unit),
+        shows_unit=unit_words(known.unit) not in known.label.split(),
         condition=known.condition,
         secondary=secondary,
         wanted=preference_words(calls) if calls else "",
@@ -173,13 +175,13 @@ def _cell(
         spoken, settle = difference_text(difference), what_would_settle(difference)
         sentence = call_sentence(difference)
     elif candidate == against and calls is not None:
-        kind, mark, word = "reference", "•", "compared against"
+        kind, mark, word = "reference", "•", "reference"
     return CellView(
         candidate=display_name(candidate),
         found=words is not None,
         value=words.value if words else "",
         half_width=words.half_width if words else "",
-        n=sheets_words(finding.n) if finding is not None else "",
+        n=f"n={finding.n}" if finding is not None and has_interval(finding) else "",
         note=words.note if words else "",
         letters=calls.letters.get(candidate, "") if calls else "",
         kind=kind,

@@ -82,7 +82,7 @@ def patches_view(
         heading=f"{name}, {display_name(shown.sheet)}",
         caption=_caption(shown),
         alt=f"Patch map of {name}, {display_name(shown.sheet)}. {_caption(shown)}",
-        base=f"{here}/{medium}-{sheet}",
+        base=f"/comparisons/{comparison_id}/figures/map-{medium}-{sheet}",
         suspects=suspects_of(comparison, candidate=candidate.name, only=shown),
     )
 
