@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from laydown.kernel.arrays import Floats
-from laydown.science.colour import srgb_hex
+from laydown.science.colour import srgb_from_lab, srgb_hex
 from laydown.science.findings.chart import Chart, is_light
 from laydown.science.findings.gamut_findings import MediumBody
 from laydown.science.findings.on_chart import SheetOnChart
@@ -113,24 +113,32 @@ def _tone(ramp: Ramp, sheets: Sequence[SheetOnChart]) -> ToneCurve:
 
 
 def _patch_map(sheet: SheetOnChart, under: Under) -> PatchMap:
-    reading = sheet.readings[0]
+    reading, place = sheet.readings[0], sheet.places[0]
     rows, columns, measured = _layout(reading)
     doubts = {suspect.row: suspect.explanation for suspect in reading.suspects}
-    place = sheet.places[0]
-    cells = []
-    for patch, (row, column) in enumerate(zip(rows.tolist(), columns.tolist(), strict=True)):
-        lab = reading.lab[patch]
-        if not np.isfinite(lab).all() and place[patch] >= 0:
-            lab = sheet.lab[place[patch]]
-        hex_code = srgb_hex(lab)[0] if np.isfinite(lab).all() else "#808080"
-        device = () if reading.device is None else tuple(float(value) for value in reading.device[patch])
-        colour = (float(lab[0]), float(lab[1]), float(lab[2]))
-        cells.append(
-            PatchCell(reading.ids[patch], row, column, device, colour, hex_code, doubts.get(patch, ""))
+    # A patch that was left out is shown in the mean colour of its repeats.
+    left_out = ~np.isfinite(reading.lab).all(axis=1) & (place >= 0)
+    lab = np.where(left_out[:, None], sheet.lab[place], reading.lab)
+    rgb = np.nan_to_num(srgb_from_lab(lab)[0], nan=0.5)
+    device = [()] * len(lab) if reading.device is None else [tuple(row) for row in reading.device.tolist()]
+    cells = tuple(
+        PatchCell(
+            name, row, column, ink, (l_star, a, b), f"#{red:02x}{green:02x}{blue:02x}", doubts.get(patch, "")
         )
-    return PatchMap(
-        sheet.name, under.condition, int(rows.max()) + 1, int(columns.max()) + 1, measured, tuple(cells)
+        for patch, (name, row, column, ink, (l_star, a, b), (red, green, blue)) in enumerate(
+            zip(
+                reading.ids,
+                rows.tolist(),
+                columns.tolist(),
+                device,
+                lab.tolist(),
+                np.rint(rgb * 255).astype(int).tolist(),
+                strict=True,
+            )
+        )
     )
+    height, width = int(rows.max()) + 1, int(columns.max()) + 1
+    return PatchMap(sheet.name, under.condition, height, width, measured, cells)
 
 
 def _layout(
