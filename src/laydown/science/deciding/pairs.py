@@ -23,6 +23,13 @@ SPREAD_RATIO = Constant(
     "docs/decisions/0002-how-a-difference-is-called.md",
     "computed",
 )
+VARIANCE_DOUBT = Constant(
+    2.0,
+    "ratio of variances",
+    "chosen by simulation: how far the ratio of two candidates' own variances is doubted when their df are "
+    "reckoned, docs/decisions/0002-how-a-difference-is-called.md",
+    "computed",
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,7 +86,7 @@ def compare_pairs(
 
     The interval takes the shared variance as it is. The p-values do not: they are the worst over the cases
     that either candidate, or both, in truth varies twice as much as the rest, which two to four units cannot
-    be trusted to show.
+    be trusted to show. Where candidates use their own variances only their df are doubted.
 
     Parameters
     ----------
@@ -160,9 +167,11 @@ def pair_error(
     first, second : (p,) array of int
         Candidate numbers.
     case : pair of float
-        True variance of the first and of the second as multiples of the variance of all others. It matters
-        only to candidates that use the shared variance: their own share of it is known, so that what the
-        shared variance then stands for, and with how many degrees of freedom, follows.
+        True variance of the first and of the second as multiples of the variance of all others. For
+        candidates that use the shared variance: their part in it is known, so that what the shared variance
+        then stands for, and with how many degrees of freedom, follows. For a candidate with its own variance
+        a multiple above one only means that this variance may be larger than seen, by ``VARIANCE_DOUBT``,
+        when the df of the difference are reckoned.
 
     Returns
     -------
@@ -189,15 +198,17 @@ def pair_error(
     with np.errstate(invalid="ignore", divide="ignore"):
         pool_df = level**2 / squares
         scale = total / level
-    parts, freedoms = [], []
-    for side, shared, multiple in zip((first, second), shares, used, strict=True):
+    parts, doubted, freedoms = [], [], []
+    for side, shared, multiple, asked in zip((first, second), shares, used, case, strict=True):
         variance = found.variance[..., side] * np.where(shared, multiple * scale, 1.0)
         with np.errstate(invalid="ignore", divide="ignore"):
             parts.append(variance / found.n[..., side])
+        doubt = VARIANCE_DOUBT.value if asked > 1.0 else 1.0
+        doubted.append(parts[-1] * np.where(shared, 1.0, doubt))
         freedoms.append(np.where(shared, pool_df, found.df[..., side]))
     total_variance = parts[0] + parts[1]
     with np.errstate(invalid="ignore", divide="ignore"):
-        portion = parts[0] / total_variance
+        portion = doubted[0] / (doubted[0] + doubted[1])
         separate = 1.0 / (portion**2 / freedoms[0] + (1.0 - portion) ** 2 / freedoms[1])
     df = np.where(shares[0] & shares[1], pool_df, separate)
     return np.sqrt(total_variance), np.where(np.isnan(total_variance), np.nan, df)

@@ -10,7 +10,7 @@ from scipy.special import stdtrit
 
 from laydown.kernel.arrays import Floats, Ints
 from laydown.kernel.constants import Constant
-from laydown.science.deciding.pairs import SPREAD_RATIO
+from laydown.science.deciding.pairs import SPREAD_RATIO, VARIANCE_DOUBT
 from laydown.science.deciding.spreads import OWN_SPREAD_FROM, Spreads
 from laydown.science.numeric.sample_size import difference_power, equivalence_power, smallest_count
 from laydown.science.numeric.studentized_range import studentized_range_ppf
@@ -79,9 +79,10 @@ def units_needed(
         return np.maximum(told, same)
 
     def own_power(n: Floats) -> Floats:
-        df = (n - 1.0) * variance.sum(axis=0) ** 2 / (variance**2).sum(axis=0)
+        gain, doubted = _df_per_unit(variance)
         plain = -np.expm1(np.log1p(-level) / (0.5 * k * (k - 1)))
-        return power_at(n, df, stdtrit(df, 1.0 - 0.5 * plain), stdtrit(df, 1.0 - alpha))
+        df = doubted * (n - 1.0)
+        return power_at(n, gain * (n - 1.0), stdtrit(df, 1.0 - 0.5 * plain), stdtrit(df, 1.0 - alpha))
 
     own_from = int(OWN_SPREAD_FROM.value)
     needed = smallest_count(
@@ -95,6 +96,15 @@ def units_needed(
         power = np.where(shared, power_at(count, k * (count - 1.0), told, same), own_power(count))
         needed = np.where((power >= POWER.value) & (n > now), n, needed)
     return np.where(usable & (needed > 0), np.maximum(needed, now + 1), 0)
+
+
+def _df_per_unit(variance: Floats) -> tuple[Floats, Floats]:
+    """Welch-Satterthwaite df gained with each unit, as seen and in the worst case of doubt."""
+    gains = []
+    for doubt in ((1.0, 1.0), (VARIANCE_DOUBT.value, 1.0), (1.0, VARIANCE_DOUBT.value)):
+        parts = variance * np.asarray(doubt)[:, np.newaxis]
+        gains.append(parts.sum(axis=0) ** 2 / (parts**2).sum(axis=0))
+    return gains[0], np.min(gains, axis=0)
 
 
 @lru_cache(maxsize=256)
