@@ -225,7 +225,7 @@ def _suspects(readings: Readings, lab: Floats) -> tuple[tuple[Suspect, ...], tup
     if readings.device is None or len(readings) < 20:
         return (), ()
     suspects, problems = [], []
-    found = suspicious_rows(readings.device, lab)
+    found = suspicious_rows(readings.device, lab, ids=readings.ids)
     doubted = {item.row for item in found}
     for item in found:
         same = np.all(np.abs(readings.device - readings.device[item.row]) < 1e-6, axis=1)
