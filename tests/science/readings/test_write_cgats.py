@@ -9,6 +9,7 @@ import pytest
 
 from laydown.kernel.errors import BadSetting
 from laydown.kernel.stated import Stated
+from laydown.science.colour import lab_from_reflectance
 from laydown.science.readings.reading import read_measurements
 from laydown.science.readings.types import Conditions, Readings
 from laydown.science.readings.write_cgats import write_cgats
@@ -82,13 +83,16 @@ def test_positions_read_back(rng):
 
 
 def test_ink_values_names_and_colours_read_back(rng):
-    lab = np.round(rng.uniform(20, 50, (30, 3)), 4)
+    plain = some_readings(rng)
+    # Lab that belongs to the spectra: the reader warns where a file contradicts itself.
+    lab = np.round(lab_from_reflectance(plain.reflectance, wavelengths_nm=plain.wavelengths_nm), 4)
     wrote = some_readings(
         rng,
         channels=("C", "M", "Y", "K"),
         device=np.round(np.vstack([np.zeros(4), np.ones(4), rng.random((28, 4))]), 4),
         names=tuple(f"patch {number}" for number in range(30)),
         lab=lab,
+        reflectance=plain.reflectance,
         densities={"visual": np.round(rng.uniform(0, 2, 30), 4)},
     )
     text = write_cgats(wrote)

@@ -12,6 +12,7 @@ from laydown.kernel.arrays import Bools, Floats, Ints
 from laydown.kernel.constants import Constant
 from laydown.kernel.problems import Problem
 from laydown.kernel.stated import Stated
+from laydown.science.readings.colour_consistency import check_colour
 from laydown.science.readings.columns import SpectralScale
 from laydown.science.readings.conditions import Statement, find_conditions
 from laydown.science.readings.device_scale import find_device_scale
@@ -105,7 +106,9 @@ def finish_table(raw: RawTable) -> tuple[Readings, list[Problem]]:
     )
     keep, found = check_rows(readings)
     problems += found
-    return (readings if keep.all() else take_rows(readings, keep)), problems
+    if not keep.all():
+        readings = take_rows(readings, keep)
+    return readings, problems + check_colour(readings)
 
 
 def take_rows(readings: Readings, keep: Bools) -> Readings:

@@ -59,9 +59,7 @@ _NO = {
     "without",
 }
 
-_M = re.compile(
-    r"(?<![A-Za-z0-9])M([0-3])(?![A-Za-z0-9])|\bM([0-3])_(?:Incandescent|Daylight|UVExcluded|Polarized)"
-)
+_M = re.compile(r"(?<![A-Za-z0-9])M([0-3])(?![A-Za-z0-9])")
 _NO_UV_FILTER = re.compile(
     r"\b(?:no|without|non)[ -]*UV[ -]*(?:cut|filter)\w*|UV[ -]*included|UV[ -]*cut\s*=\s*no", re.I
 )
@@ -134,7 +132,7 @@ def find_conditions(
 
     age = settle("age of the print", _ages)
     conditions = Conditions(
-        measurement=settle("measurement condition (M0 to M3)", _measurements),
+        measurement=settle("measurement condition (M0 to M3)", _measurement_finder(statements)),
         backing=settle("backing", _backings),
         illuminant=settle("illuminant", _illuminants),
         observer=settle("observer", _observers),
@@ -176,18 +174,42 @@ def _is_naming(line: Statement) -> bool:
     return line.keyword in _NAMING
 
 
-def _measurements(line: Statement) -> Iterable[str]:
-    if _is_naming(line):
+def _measurement_finder(statements: Sequence[Statement]) -> Callable[[Statement], Iterable[str]]:
+    """Named conditions and words for them; a UV filter beside a polariser is M3, not a contradiction."""
+    polarised = any("M3" in (*_named(line), *_polarised(line)) for line in statements)
+
+    def find(line: Statement) -> Iterable[str]:
+        yield from _named(line)
+        if not polarised:
+            yield from _without_uv(line)
+        yield from _polarised(line)
+
+    return find
+
+
+def _named(line: Statement) -> Iterable[str]:
+    if not _is_naming(line):
+        for match in _M.finditer(line.value):
+            yield f"M{match[1]}"
+
+
+def _without_uv(line: Statement) -> Iterable[str]:
+    if _is_naming(line) or line.keyword in _PRINTING:
         return
-    for match in _M.finditer(line.value):
-        yield f"M{match[1] or match[2]}"
+    if _UV_CUT.search(_NO_UV_FILTER.sub(" ", line.value)) or (
+        line.keyword == "FILTER" and line.value.strip().upper() == "UV"
+    ):
+        yield "M2"
+
+
+def _polarised(line: Statement) -> Iterable[str]:
+    if _is_naming(line) or line.keyword in _PRINTING:
+        return
     value = line.value.strip()
     if line.keyword in {"POLARIZATION", "POLARISATION"}:
         if value.lower() not in _NO:
             yield "M3"
         return
-    if _UV_CUT.search(_NO_UV_FILTER.sub(" ", value)) or (line.keyword == "FILTER" and value.upper() == "UV"):
-        yield "M2"
     if _POLAR.search(_NO_POLAR.sub(" ", value)) or (
         line.keyword == "FILTER" and value.lower() in {"pol", "polar"}
     ):

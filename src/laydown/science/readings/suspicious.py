@@ -34,7 +34,7 @@ def suspicious_rows(device: Floats, lab: Floats, *, ids: tuple[str, ...] = ()) -
     """Find patches whose colour contradicts their neighbours in device space.
 
     Each patch is predicted by a robust local linear fit through its nearest neighbours, itself left out. Not
-    for charts too small to have neighbours: with fewer than twice the neighbours needed (40 for RGB) nothing is said.
+    for charts too small to have neighbours: with fewer than 40 RGB patches (50 CMYK) nothing is said.
 
     Parameters
     ----------
@@ -138,7 +138,7 @@ def _predict(
 def _fit(terms: Floats, target: Floats, weight: Floats, stiffness: Floats) -> tuple[Floats, Floats]:
     """Weighted linear fits, and how far each neighbour lies from its fit."""
     weighted = (terms * weight[..., np.newaxis]).swapaxes(1, 2)
-    fit: Floats = np.linalg.solve(weighted @ terms + stiffness, weighted @ target)
+    fit: Floats = np.asarray(np.linalg.solve(weighted @ terms + stiffness, weighted @ target), np.float64)
     away = target - terms @ fit
     rest: Floats = np.sqrt(np.einsum("nmc,nmc->nm", away, away))
     return fit, rest
