@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -42,7 +42,7 @@ def compare(
     condition: str | None,
     json_path: str | None,
     pdf: Path | None,
-    paper: str,
+    paper: Literal["a4", "us-letter"],
     plain: bool,
 ) -> None:
     """Compare media from their measurement files.

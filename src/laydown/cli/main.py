@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-import laydown
+from laydown.kernel.version import __version__
 
 _COMMANDS = {
     "compare": "Which medium is better, and is the difference real?",
@@ -55,7 +55,7 @@ class _LazyGroup(click.Group):
 @click.group(
     cls=_LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80}
 )
-@click.version_option(laydown.__version__, prog_name="laydown")
+@click.version_option(__version__, prog_name="laydown")
 def group() -> None:
     """Trials of fine-art inkjet media: which medium is better, and is the difference real?"""
 

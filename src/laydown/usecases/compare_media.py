@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-import laydown
 from laydown.compute.runner import Runner, SerialRunner
 from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.kernel.problems import Problem
+from laydown.kernel.version import __version__
 from laydown.records.measurement_files import MeasurementFile
 from laydown.science.findings.gamut_findings import medium_body
 from laydown.usecases.answer import answer
@@ -116,7 +116,7 @@ def _assemble(
     conditions = {medium.name: medium.judged.condition for medium in media}
     shared = set(conditions.values())
     return Comparison(
-        version=laydown.__version__,
+        version=__version__,
         title=options.title or options.trial.title or " / ".join(c.name for c in candidates[:4]),
         question=options.trial.question or _question(house),
         house=house,

@@ -15,9 +15,9 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 
-from laydown import __version__
 from laydown.compute.runner import Runner, SerialRunner
 from laydown.kernel.errors import LaydownError
+from laydown.kernel.version import __version__
 from laydown.records.measurement_files import MeasurementFile
 from laydown.records.upload_record import TooLarge, UnknownUpload
 from laydown.records.uploads import UploadStore

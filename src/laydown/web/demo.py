@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from laydown import __version__
+from laydown.kernel.version import __version__
 from laydown.records.measurement_files import MeasurementFile, find_measurement_files
 from laydown.usecases.compare_media import CompareOptions
 from laydown.usecases.trial_file import Trial, parse_trial

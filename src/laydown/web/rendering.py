@@ -8,7 +8,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
-from laydown import __version__
+from laydown.kernel.version import __version__
 
 
 @lru_cache(maxsize=1)
