@@ -450,7 +450,7 @@ def build(media: tuple[Medium, ...] = MEDIA, *, house: str = HOUSE, invented: bo
         references={"sRGB": body(SRGB)},
         summary=(
             "Tern Baryta 310 prints a deeper black than Wren Rag 308: 2.42 against 1.65.",
-            "Plover Smooth 290 and Wren Rag 308 are the same in darkest black within the margin that matters.",
+            "Plover Smooth 290 and Wren Rag 308 are the same in darkest black, within the margin.",
             "Curlew Textured Cotton, Warm White 315 cannot be called: only one sheet was measured.",
         ),
         cautions=(

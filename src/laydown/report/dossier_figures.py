@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from itertools import zip_longest
 
 from laydown.kernel.errors import NotEnoughData
 from laydown.report.figures.figure import Figure
@@ -22,7 +23,6 @@ MOST_PATCH_MAPS = 6
 MOST_AGAINST_HOUSE = 4
 _HALF = 316
 _FULL = 640
-_PATCHES = 480  # two to a page
 _SLICES = 480  # the planes and the slices together fill a page
 
 
@@ -37,19 +37,22 @@ def dossier_figures(comparison: Comparison) -> dict[str, list[Figure]]:
     Returns
     -------
     dict
-        Section to figures, in the order they are shown. ``findings`` and ``planes`` go two to a line.
+        Section to figures, in the order shown. Some sections go two to a line, see the template.
     """
     c = comparison
-    wanted = sorted(c.by_finding, key=lambda calls: calls.preference == "none")[:MOST_INTERVALS]
+    wanted = _in_turn(c)[:MOST_INTERVALS]
     others = [medium.name for medium in c.candidates if not medium.house][:MOST_AGAINST_HOUSE]
-    suspect = [
-        (medium.name, shown)
-        for medium in c.candidates
-        for shown in medium.patch_maps
-        if any(cell.suspicion for cell in shown.cells)
-    ][:MOST_PATCH_MAPS]
+    suspect = sorted(
+        (
+            (-odd, medium.name, shown)
+            for medium in c.candidates
+            for shown in medium.patch_maps
+            if (odd := sum(bool(cell.suspicion) for cell in shown.cells))
+        ),
+        key=lambda found: found[0],
+    )[:MOST_PATCH_MAPS]
     return {
-        "findings": _made([partial(intervals, c, calls.finding, width=_HALF) for calls in wanted]),
+        "findings": _made([partial(intervals, c, finding, width=_HALF) for finding in wanted]),
         "calls": _made([partial(house_differences, c, name, width=_FULL) for name in others]),
         "drawings": _made(
             [
@@ -66,11 +69,21 @@ def dossier_figures(comparison: Comparison) -> dict[str, list[Figure]]:
         "slices": _made([partial(gamut_slices, c, width=_SLICES)]),
         "patches": _made(
             [
-                partial(patch_map, c, name, sheet=shown.sheet, condition=shown.condition, width=_PATCHES)
-                for name, shown in suspect
+                partial(patch_map, c, name, sheet=shown.sheet, condition=shown.condition, width=_HALF)
+                for _, name, shown in suspect
             ]
         ),
     }
+
+
+def _in_turn(comparison: Comparison) -> list[str]:
+    """Ids of judged findings that have a better direction, one of each family in turn."""
+    families: dict[str, list[str]] = {}
+    for calls in comparison.by_finding:
+        first = next((f for m in comparison.candidates if (f := m.finding(calls.finding))), None)
+        if first is not None and calls.preference != "none":
+            families.setdefault(first.family, []).append(calls.finding)
+    return [f for turn in zip_longest(*families.values()) for f in turn if f is not None]
 
 
 def _made(makers: list[partial[Figure]]) -> list[Figure]:

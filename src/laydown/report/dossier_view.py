@@ -6,22 +6,22 @@ from typing import Any
 
 from laydown.report.wording import (
     SHORT_CALL_WORDS,
-    assumed,
+    assumption_sentences,
     call_mark,
     call_word,
-    coverage_sentence,
+    coverage_rows,
     difference_text,
     display_name,
     finding_row,
     has_interval,
     margins_by_source,
+    notes,
     number,
     percent,
     preferred,
     sheets_words,
     symbols,
     unit_words,
-    what_would_settle,
 )
 from laydown.science.findings.metric import FAMILY_TITLES
 from laydown.usecases.comparison import Candidate, ComparedDifference, Comparison, Finding
@@ -66,7 +66,7 @@ def dossier_view(comparison: Comparison) -> View:
         "facts": _facts(c),
         "judged": _finding_groups(c, judged=True),
         "others": _finding_groups(c, judged=False),
-        "notes": _notes(c),
+        "notes": notes(c.candidates),
         "facing": [_pair(c, pair) for pair in whole],
         "remaining": [_short_pair(c, pair) for pair in pairs if pair not in whole],
         "groups": _groups(c),
@@ -76,13 +76,18 @@ def dossier_view(comparison: Comparison) -> View:
         "overlaps": [
             {
                 "condition": condition,
-                "sentences": [coverage_sentence(o) for o in c.overlaps if o.condition == condition],
+                "rows": [
+                    {"name": row.name, "volume": row.volume, "coverage": list(row.coverage)}
+                    for row in coverage_rows(
+                        [o for o in c.overlaps if o.condition == condition], [m.name for m in c.candidates]
+                    )
+                ],
             }
             for condition in dict.fromkeys(o.condition for o in c.overlaps)
         ],
         "methods": _methods(c),
-        "assumptions": _assumptions(c),
-        "cautions": [*(display_name(s) for s in c.cautions), LIFE_CAUTION],
+        "assumptions": assumption_sentences(c.by_finding),
+        "cautions": _cautions(c),
         "problems": [
             {
                 "severity": p.severity,
@@ -92,6 +97,12 @@ def dossier_view(comparison: Comparison) -> View:
             for p in c.problems
         ],
     }
+
+
+def _cautions(comparison: Comparison) -> list[str]:
+    """The cautions; that no life is claimed is always among them, and said once."""
+    told = [display_name(text) for text in comparison.cautions if "how long a print lasts" not in text]
+    return [*told, LIFE_CAUTION]
 
 
 def _medium(item: Candidate) -> View:
@@ -169,30 +180,23 @@ def _row(candidate: Candidate, item: Finding) -> View:
     }
 
 
-def _notes(comparison: Comparison) -> list[str]:
-    """Each note once for each medium, with the findings it is about."""
-    notes: dict[tuple[str, str], list[str]] = {}
-    for candidate in comparison.candidates:
-        for item in candidate.findings:
-            if item.note:
-                notes.setdefault((candidate.name, item.note), []).append(item.label)
-    kinds = {item.id for candidate in comparison.candidates for item in candidate.findings}
-    found = []
-    for (name, note), labels in notes.items():
-        about = list(dict.fromkeys(labels))
-        words = "nearly every finding" if len(about) > 0.7 * len(kinds) else ", ".join(about)
-        found.append(f"{display_name(name)}: {display_name(note)} ({words})")
-    return found
-
-
 def _pair(comparison: Comparison, pair: tuple[str, str]) -> View:
     """A pair with every difference, what is told apart first."""
     chosen = [d for d in comparison.differences if (d.candidate, d.against) == pair]
     return {
         "title": f"{display_name(pair[0])} against {display_name(pair[1])}",
         "rows": [_difference(d) for d in sorted(chosen, key=_rank)],
-        "reasons": list(dict.fromkeys(display_name(d.reason) for d in chosen if d.reason)),
+        "reasons": _reasons(chosen),
     }
+
+
+def _reasons(differences: list[ComparedDifference]) -> list[str]:
+    """Why something was refused, or cannot be told and no number of sheets says when; each once."""
+    found: dict[str, list[str]] = {}
+    for item in differences:
+        if item.reason and (item.refused or (item.call == "cannot_tell" and not item.sheets_needed)):
+            found.setdefault(display_name(item.reason), []).append(item.label)
+    return [f"{', '.join(labels)}: {reason}" for reason, labels in found.items()]
 
 
 def _rank(difference: ComparedDifference) -> int:
@@ -215,7 +219,7 @@ def _difference(item: ComparedDifference) -> View:
 
 def _sheets(item: ComparedDifference) -> str:
     """How many sheets of each would settle it, for a narrow column."""
-    if not what_would_settle(item):
+    if item.refused or item.call != "cannot_tell":
         return ""
     return "not known" if item.sheets_needed is None else f"about {item.sheets_needed}"
 
@@ -265,12 +269,4 @@ def _methods(comparison: Comparison) -> list[View]:
             "unit": unit_words(item.unit),
         }
         for item in found.values()
-    ]
-
-
-def _assumptions(comparison: Comparison) -> list[str]:
-    every = len(comparison.by_finding)
-    return [
-        f"{sentence} {'For every finding.' if len(labels) == every else 'For ' + ', '.join(labels) + '.'}"
-        for sentence, labels in assumed(comparison.by_finding).items()
     ]

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from laydown.kernel.problems import Problem
 from laydown.report.text_page import TextPage
 from laydown.report.wording import (
-    assumed,
+    assumption_sentences,
     call_mark,
     call_word,
-    coverage_sentence,
+    coverage_rows,
     difference_text,
     display_name,
     finding_row,
     margins_by_source,
+    notes,
     percent,
     preferred,
     sheets_words,
@@ -32,6 +34,7 @@ _NARROWEST = 40
 _LABEL = 23
 _CELL = 19
 _MOST_PAIRS = 10
+_MOST_PROBLEMS = 20  # errors, which change results, are always listed
 _STYLES = {"title": "bold", "heading": "bold", "strong": "bold", "plain": "", "faint": "dim"}
 
 
@@ -133,7 +136,7 @@ def _findings(page: TextPage, comparison: Comparison) -> None:
     page.heading("Findings")
     page.text(
         f"Mean over sheets, plus or minus half of its {percent(comparison.confidence)} interval. "
-        "n=1: one sheet, so no interval. A dash: not found.",
+        "n=1: one sheet, so no interval (n=3: three, but one number for all). A dash: not found.",
         look="faint",
     )
     label = min(_LABEL, page.width - _CELL)
@@ -186,17 +189,11 @@ def _keys(shown: list[Candidate]) -> list[tuple[tuple[str, str], Finding]]:
 
 
 def _notes(page: TextPage, comparison: Comparison) -> None:
-    """Each note once, with the findings and media it is about."""
-    notes: dict[tuple[str, str], list[str]] = {}
-    for candidate in comparison.candidates:
-        for item in candidate.findings:
-            if item.note and item.n != 1:
-                notes.setdefault((candidate.name, item.note), []).append(item.label)
-    if notes:
+    told = notes(comparison.candidates)
+    if told:
         page.blank()
-    for (name, note), labels in notes.items():
-        about = "; ".join(dict.fromkeys(labels))
-        page.text(f"{display_name(name)}, {about}: {display_name(note)}", lead="Note: ")
+    for note in told:
+        page.text(note, lead="Note: ")
 
 
 def _calls(page: TextPage, comparison: Comparison) -> None:
@@ -268,22 +265,25 @@ def _groups(page: TextPage, comparison: Comparison) -> None:
     decimals = {d.finding: d.decimals for d in comparison.differences}
     for source, margins in margins_by_source(comparison.by_finding, decimals).items():
         page.text(f"Margins that matter ({source}): {'; '.join(margins)}.", look="faint")
-    for sentence, labels in assumed(comparison.by_finding).items():
-        for_all = len(labels) == len(comparison.by_finding)
-        page.text(
-            f"{sentence} {'For every finding' if for_all else 'For ' + ', '.join(labels)}.", look="faint"
-        )
+    for sentence in assumption_sentences(comparison.by_finding):
+        page.text(sentence, look="faint")
 
 
 def _overlaps(page: TextPage, comparison: Comparison) -> None:
     if not comparison.overlaps:
         return
     page.heading("Gamuts against each other")
+    page.text("How much of the gamut at the left each medium holds.", look="faint")
+    cell = 7
+    label = min(40, page.width - cell)
     for condition in dict.fromkeys(o.condition for o in comparison.overlaps):
-        page.text(f"Under {condition}; volumes in cubic Lab units.", look="faint")
-        for overlap in comparison.overlaps:
-            if overlap.condition == condition:
-                page.text(coverage_sentence(overlap), lead="* ")
+        met = [o for o in comparison.overlaps if o.condition == condition]
+        for group in _groups_of_columns(comparison, page.width - label, cell):
+            widths = [label, *([cell] * len(group))]
+            page.blank()
+            page.columns([f"  {condition}", *(str(i) for i, _ in group)], widths, look="strong")
+            for row in coverage_rows(met, [c.name for _, c in group]):
+                page.columns([f"  {row.name} ({row.volume})", *row.coverage], widths)
 
 
 def _conditions(page: TextPage, comparison: Comparison) -> None:
@@ -312,8 +312,18 @@ def _problems(page: TextPage, comparison: Comparison) -> None:
     if not comparison.problems:
         page.text("None was met.")
     for problem in comparison.problems:
-        place = f"{display_name(problem.place())}: " if problem.place() else ""
+        if problem.severity == "error":
+            _problem(page, problem)
+    others = [p for p in comparison.problems if p.severity != "error"]
+    for problem in others[:_MOST_PROBLEMS]:
+        _problem(page, problem)
+    if len(others) > _MOST_PROBLEMS:
         page.text(
-            f"{place}{display_name(problem.what)} {display_name(problem.todo)}".rstrip(),
-            lead=f"{problem.severity:<9}",
+            f"And {len(others) - _MOST_PROBLEMS} more warnings and notes: the JSON and the PDF list all."
         )
+
+
+def _problem(page: TextPage, problem: Problem) -> None:
+    place = f"{display_name(problem.place())}: " if problem.place() else ""
+    text = f"{place}{display_name(problem.what)} {display_name(problem.todo)}".rstrip()
+    page.text(text, lead=f"{problem.severity:<9}")

@@ -8,15 +8,18 @@ from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import NotEnoughData
 from laydown.report.figures.figure import Figure
 from laydown.report.figures.plane import plane_about
-from laydown.report.figures.style import FAINT, Spec, key, line_encoding, line_styles, table_text, whole
+from laydown.report.figures.style import LineStyle, Spec, key, line_encoding, line_styles, table_text, whole
 from laydown.report.wording import display_name, number
 from laydown.usecases.comparison import Comparison, GamutBody
 
 _HUES = 180
+_MOST_REFERENCES = 2
 _WIDEST = 470  # wider, and the drawing would not fit a screen or half a page
 
 
-def gamut_outlines(comparison: Comparison, *, width: int = 640) -> Figure:
+def gamut_outlines(
+    comparison: Comparison, *, references: tuple[str, ...] | None = None, width: int = 640
+) -> Figure:
     """Greatest chroma at every hue, seen from above: one outline per candidate.
 
     The outline is the shadow of the gamut on the a*b* plane. It says nothing about the lightness at which
@@ -25,7 +28,9 @@ def gamut_outlines(comparison: Comparison, *, width: int = 640) -> Figure:
     Parameters
     ----------
     comparison
-        The result to draw; reference bodies are drawn as thin grey lines.
+        The result to draw.
+    references
+        Names of reference bodies to draw as thin grey lines; None: the first two there are.
     width
         Width of the whole drawing.
 
@@ -42,10 +47,11 @@ def gamut_outlines(comparison: Comparison, *, width: int = 640) -> Figure:
     rings = {c.name: hue_outline(c.gamut) for c in comparison.candidates if c.gamut is not None}
     if not rings:
         raise NotEnoughData("No medium has a gamut.", todo="Measure a chart that spans the device colours.")
-    others = {name: hue_outline(body) for name, body in comparison.references.items()}
+    shown = tuple(comparison.references)[:_MOST_REFERENCES] if references is None else references
+    others = {n: hue_outline(body) for n, body in comparison.references.items() if n in shown}
     hull = [c.name for c in comparison.candidates if c.gamut is not None and c.gamut.bound == "hull"]
     upper = f" Upper bounds (convex hulls) for {', '.join(display_name(n) for n in hull)}." if hull else ""
-    grey = f" Thin grey: {', '.join(others)}." if others else ""
+    grey = f" For comparison, thin and grey: {', '.join(others)}." if others else ""
     return Figure(
         id="gamut-outlines",
         title="Gamut seen from above",
@@ -99,32 +105,12 @@ def _spec(comparison: Comparison, rings: dict[str, Floats], others: dict[str, Fl
     everything = np.concatenate([*rings.values(), *others.values()])
     plane = plane_about(everything, width=min(width - 62, _WIDEST))
     at = {"x": plane.x(), "y": plane.y(), "order": {"field": "i"}, "detail": {"field": "medium"}}
+    for name, dash in zip(others, ((1.0, 0.0), (1.5, 2.0), (5.0, 2.5)), strict=False):
+        styles[name] = LineStyle(name, dash, "circle", "#a6a6a6", 1.1)
     layers = plane.zero_lines()
-    if others:
-        layers.append(
-            {
-                "data": {"values": _rows(others)},
-                "mark": {"type": "line", "stroke": "#b0b0b0", "strokeWidth": 1},
-                "encoding": at,
-            }
-        )
-        layers.append(
-            {
-                "data": {"values": [_name_at(n, ring) for n, ring in others.items()]},
-                "mark": {
-                    "type": "text",
-                    "color": FAINT,
-                    "fontSize": 11,
-                    "align": "right",
-                    "dx": -5,
-                    "dy": -5,
-                },
-                "encoding": {"x": plane.x(), "y": plane.y(), "text": {"field": "medium"}},
-            }
-        )
     layers.append(
         {
-            "data": {"values": _rows(rings)},
+            "data": {"values": _rows({n: (rings | others)[n] for n in (*others, *rings)})},
             "mark": {"type": "line", "strokeJoin": "round"},
             "encoding": {**at, **line_encoding(styles)},
         }
@@ -139,13 +125,6 @@ def _rows(rings: dict[str, Floats]) -> list[Spec]:
         for name, ring in rings.items()
         for i, (a, b) in enumerate(ring)
     ]
-
-
-def _name_at(name: str, ring: Floats) -> Spec:
-    """Where a reference's name goes: its most chromatic green, the corner where such bodies differ most."""
-    green = ring[(ring[:, 0] < 0) & (ring[:, 1] > 0)]
-    best = max(green, key=lambda p: float(np.hypot(p[0], p[1])), default=ring[0])
-    return {"medium": name, "a": float(best[0]), "b": float(best[1])}
 
 
 def _alt(rings: dict[str, Floats]) -> str:

@@ -125,7 +125,7 @@ def _panel(
     across: int,
     count: int,
 ) -> Spec:
-    left, bottom = place % across == 0, place + across >= count
+    left, bottom = place % across == 0, place // across == (count - 1) // across
     return {
         "title": f"L* {number(level, 0)}",
         "width": plane.width,

@@ -8,6 +8,8 @@ from laydown.report.figures.style import INK, Spec, table_text, whole
 from laydown.report.wording import display_name
 from laydown.usecases.comparison import Comparison, PatchCell, PatchMap
 
+_LONGEST = 180  # characters a caption gives to what is wrong
+_MOST_NAMED = 12
 _TALLEST = 1.1  # height over width, above which cells are made less tall
 
 
@@ -70,9 +72,12 @@ def _caption(chosen: PatchMap, odd: list[PatchCell]) -> str:
     layout = "" if chosen.measured_layout else " The file gives no layout: rows were made up, in file order."
     if not odd:
         return f"Measured colours as sRGB; {chosen.condition}. No patch looks wrong.{layout}"
-    listed = "; ".join(f"{display_name(c.id)}: {c.suspicion}" for c in odd[:8])
-    more = f"; and {len(odd) - 8} more" if len(odd) > 8 else ""
-    return f"Measured colours as sRGB; {chosen.condition}. Ringed: {listed}{more}.{layout}"
+    ringed = "; ".join(f"{display_name(c.id)}: {c.suspicion.rstrip('.')}" for c in odd)
+    if len(ringed) > _LONGEST:
+        ringed = ", ".join(display_name(c.id) for c in odd[:_MOST_NAMED])
+        ringed += f" and {len(odd) - _MOST_NAMED} more" if len(odd) > _MOST_NAMED else ""
+        ringed += "; the problems say why"
+    return f"Measured colours as sRGB; {chosen.condition}. Ringed: {ringed}.{layout}"
 
 
 def _spec(chosen: PatchMap, odd: list[PatchCell], width: int) -> Spec:
