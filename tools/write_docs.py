@@ -48,7 +48,7 @@ def findings() -> str:
         "# Findings\n",
         MADE,
         "Every number Laydown finds about a medium. *Margin* is the smallest difference that matters, by",
-        "default; yours go into a margins file ([guide](../guide/trial-file.md)). *Judged*: differences in it",
+        "default; yours go into a margins file ([guide](../guide/trial-file.md)). *Judged*: its differences",
         "are called. All margins are common practice, no source.\n",
     ]
     for family, title in FAMILY_TITLES.items():
