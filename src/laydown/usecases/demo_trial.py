@@ -99,7 +99,7 @@ def demo_media() -> tuple[DemoMedium, ...]:
             "Withy Canvas",
             "Invented. A canvas printed with too much ink, on sheets that vary; sheet 2 was read carelessly.",
             replace(
-                CANVAS, name="Withy Canvas", overdrive=1.25, ink_limit=3.2, capacity=2.2, coalescence=0.35
+                CANVAS, name="Withy Canvas", overdrive=1.25, ink_limit=3.2, capacity=2.6, coalescence=0.35
             ),
             noise=replace(Noise().times(2.0), patch=Noise().patch, reading=Noise().reading),
             mistakes=MappingProxyType({2: Misreads(swapped=((140, 433),), wrong=(301,))}),

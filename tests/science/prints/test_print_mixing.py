@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -109,8 +111,34 @@ def test_separation_at_the_corners():
     np.testing.assert_allclose(amounts[0], 0.0)
     np.testing.assert_allclose(amounts[1:4], np.eye(3, 4))
     assert amounts[4, 3] == 1.0
-    left = 1.0 - INVENTED_INKS.colour_removed
-    np.testing.assert_allclose(amounts[4, :3], left)
+    np.testing.assert_allclose(amounts[4, :3], 1.0)  # a rich black, as long as no limit stands in the way
+    limited = separate(corners, ink_set=INVENTED_INKS, ink_limit=2.4)
+    np.testing.assert_allclose(limited[4], [1.4 / 3, 1.4 / 3, 1.4 / 3, 1.0])
+
+
+def test_dark_colours_keep_their_strongest_inks_and_get_more_black_than_greys():
+    """K = g (1 + b (h - g)), C = (x - u g) / (1 - u g), by hand for u = 0.5, b = 0.8."""
+    inks = replace(INVENTED_INKS, colour_removed=0.5, black_in_colour=0.8)
+    dark_red, grey = separate(np.array([[0.6, 0.0, 0.0], [0.6, 0.6, 0.6]]), ink_set=inks, ink_limit=4.0)
+    np.testing.assert_allclose(dark_red, [0.25, 1.0, 1.0, 0.4 * 1.48])
+    np.testing.assert_allclose(grey, [0.25, 0.25, 0.25, 0.4])
+
+
+@settings(deadline=None, max_examples=60)
+@given(areas4, st.floats(0.3, 3.0), st.floats(0.3, 3.0))
+def test_the_tone_curve_rises_from_nothing_to_full(amounts, light, dark):
+    """1 - (1 - x^p)^q is 0 at 0, 1 at 1 and never falls, for any positive p and q."""
+    inks = replace(INVENTED_INKS, tone_light=(light,) * 4, tone_dark=(dark,) * 4)
+    ends = dot_areas(np.array([[0.0] * 4, [1.0] * 4]), ink_set=inks)
+    np.testing.assert_array_equal(ends, [[0.0] * 4, [1.0] * 4])
+    rising = dot_areas(np.sort(amounts, axis=0), ink_set=inks)
+    assert np.all(np.diff(rising, axis=0) >= 0.0)
+
+
+def test_the_tone_curve_by_hand():
+    """x = 0.36, p = 0.5, q = 2: 1 - (1 - 0.6)^2 = 0.84."""
+    inks = replace(INVENTED_INKS, tone_light=(0.5,) * 4, tone_dark=(2.0,) * 4)
+    np.testing.assert_allclose(dot_areas(np.full((1, 4), 0.36), ink_set=inks), 0.84, atol=1e-12)
 
 
 def test_white_gets_no_ink_and_inputs_are_left_alone():
@@ -122,7 +150,7 @@ def test_white_gets_no_ink_and_inputs_are_left_alone():
 
 
 def test_overdrive_fills_the_dots_early_and_gain_spares_the_ends():
-    flat = InkSet("flat", (), (), (), (), tone_power=(1.0, 1.0, 1.0, 1.0))
+    flat = InkSet("straight", (), (), (), ())
     ramp = np.repeat(np.array([0.0, 0.5, 0.75, 0.9, 1.0])[:, None], 4, axis=1)
     np.testing.assert_allclose(dot_areas(ramp, ink_set=flat), ramp)
     np.testing.assert_allclose(

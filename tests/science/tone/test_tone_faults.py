@@ -173,7 +173,7 @@ def test_an_over_inked_medium_shows_all_of_it():
     """The print model's known truth: over-inking must be seen as hook, reversal and lost shadows."""
     device = np.unique(demonstration_chart(rng=np.random.default_rng(7)).device_rgb, axis=0)
     rows = neutral_ramp(device).rows
-    wet = replace(MATTE_COTTON, overdrive=1.3, ink_limit=3.2, capacity=2.0, coalescence=0.3)
+    wet = replace(MATTE_COTTON, overdrive=1.3, ink_limit=3.2, capacity=2.0, coalescence=0.4)
     good, bad = (
         lab_from_reflectance(reflectance(device, medium=medium), wavelengths_nm=WAVELENGTHS_NM)
         for medium in (MATTE_COTTON, wet)

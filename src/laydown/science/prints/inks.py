@@ -32,9 +32,11 @@ class InkSet:
 
     ``cyan`` ... ``black`` are absorption bands whose densities add up (internal, decadic, solid on a medium
     of ``ink_strength`` 1). ``trapping`` is what every ink after the first keeps of its density in an
-    overprint. ``black_start`` is the grey component (0-1) at which black begins, ``black_curve`` the power
-    of its rise, ``colour_removed`` the share of the grey component taken out of the colours when black is
-    full. ``tone_power`` per ink (C, M, Y, K) is the driver's linearisation from amount to dot area.
+    overprint. ``colour_removed`` is the share (below 1) of the grey component that black prints in place of
+    the colours; ``black_in_colour`` is how much more black a saturated colour gets than a grey, whose
+    colours darken it too. ``tone_light`` and ``tone_dark`` per ink (C, M, Y, K) are the driver's
+    linearisation from amount to dot area: below 1, ``tone_light`` strengthens light tints and ``tone_dark``
+    lightens three-quarter tones; 1 and 1 is a straight line.
     """
 
     name: str
@@ -43,19 +45,25 @@ class InkSet:
     yellow: tuple[Band, ...]
     black: tuple[Band, ...]
     trapping: float = 0.92
-    black_start: float = 0.1
-    black_curve: float = 0.6
-    colour_removed: float = 0.6
-    tone_power: tuple[float, float, float, float] = (1.13, 1.385, 1.235, 2.3)
+    colour_removed: float = 0.785
+    black_in_colour: float = 0.9
+    tone_light: tuple[float, float, float, float] = (1.0, 1.0, 1.0, 1.0)
+    tone_dark: tuple[float, float, float, float] = (1.0, 1.0, 1.0, 1.0)
 
 
 #: The invented ink set of the demonstration, the tests and the planning studies.
 INVENTED_INKS = InkSet(
     name="Invented pigment set",
-    cyan=(Band(1.5, 551.0, 2000.0, 11.0), Band(0.30, 0.0, 395.0, 12.0, 22.0), Band(0.04, 0.0, 2000.0)),
-    magenta=(Band(1.36, 494.0, 585.0, 17.0, 5.5), Band(0.36, 0.0, 440.0, 12.0, 26.0)),
-    yellow=(Band(1.75, 0.0, 497.0, 12.0, 6.5), Band(0.015, 0.0, 2000.0)),
+    cyan=(Band(1.5, 551.0, 2000.0, 11.0), Band(0.30, 0.0, 395.0, 12.0, 22.0), Band(0.10, 0.0, 2000.0)),
+    magenta=(
+        Band(1.36, 494.0, 585.0, 17.0, 5.5),
+        Band(0.36, 0.0, 440.0, 12.0, 26.0),
+        Band(0.02, 0.0, 2000.0),
+    ),
+    yellow=(Band(1.75, 0.0, 497.0, 12.0, 6.5), Band(0.02, 0.0, 2000.0)),
     black=(Band(1.75, 0.0, 2000.0), Band(0.12, 0.0, 500.0, 12.0, 60.0)),
+    tone_light=(1.005, 1.105, 1.085, 0.99),
+    tone_dark=(1.01, 0.92, 0.96, 0.51),
 )
 
 

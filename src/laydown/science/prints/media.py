@@ -47,7 +47,7 @@ class Medium:
     surface: float = 0.013
     ink_strength: float = 1.0
     black_strength: float = 1.0
-    n_factor: float = 2.0
+    n_factor: float = 3.0
     ink_limit: float = 2.4
     overdrive: float = 1.0
     capacity: float = 4.0
@@ -98,8 +98,8 @@ CANVAS = Medium(
     brightener=0.04,
     opacity=0.95,
     surface=0.0155,
-    ink_strength=0.9,
-    black_strength=0.92,
+    ink_strength=0.83,
+    black_strength=1.0,
     texture=2.3,
 )
 
