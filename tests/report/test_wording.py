@@ -13,15 +13,12 @@ from laydown.report.wording import (
     CALL_WORDS,
     REFUSED_MARK,
     ascii_text,
-    assumption_sentences,
     call_mark,
     call_sentence,
     call_word,
-    coverage_rows,
     difference_text,
     display_name,
     finding_row,
-    notes,
     number,
     percent,
     short_names,
@@ -197,37 +194,6 @@ def test_symbols_and_percent() -> None:
     assert symbols("mean dE00 of patches; dEad stays") == "mean ΔE00 of patches; dEad stays"
     assert percent(0.9512) == "95 %"
     assert percent(math.nan) == ""
-
-
-def test_assumptions_are_said_once_and_name_their_findings(comparison: Comparison) -> None:
-    shared = "One spread is used (largest-variance test, p = {}). With few sheets that cannot be seen well."
-    raised = "The spread of Rag (house) was raised to what the resolution (0.05 D) can hide."
-    odd = f"Each uses its own spread. {raised}"
-    texts = [shared.format("0.2"), shared.format("0.04"), shared.format("1"), odd]
-    calls = [replace(c, assumption=t) for c, t in zip(comparison.by_finding, texts, strict=False)]
-    told = assumption_sentences(calls)
-    assert told[0] == f"Unless named below: {shared.format('0.04 to 1')}"
-    assert told[1] == f"{calls[3].label}: Each uses its own spread."
-    assert told[2].endswith("The spread of Rag (house) was raised to what the resolution can hide.")
-    assert assumption_sentences(calls[:3])[0].startswith("Every finding: ")
-
-
-def test_notes_are_said_once(comparison: Comparison) -> None:
-    told = notes(comparison.candidates)
-    assert sum("ink limit is set too high" in note for note in told) == 1
-    assert any(note.startswith("Curlew") and "nearly every finding" in note for note in told)
-    everyone = tuple(
-        replace(c, findings=(replace(c.findings[0], note="Same."), *c.findings[1:]))
-        for c in comparison.candidates
-    )
-    assert f"All media, {everyone[0].findings[0].label}: Same." in notes(everyone)
-
-
-def test_coverage_has_a_row_for_each_gamut(comparison: Comparison) -> None:
-    rows = coverage_rows(comparison.overlaps, [c.name for c in comparison.candidates])
-    assert [row.name for row in rows] == ["sRGB", comparison.house]
-    assert rows[1].coverage[0] == "–"
-    assert rows[0].coverage[0] == percent(comparison.overlaps[0].coverage)
 
 
 def test_reason_that_says_what_would_settle_is_not_said_twice() -> None:

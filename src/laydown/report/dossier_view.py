@@ -4,21 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from laydown.report.said_once import assumption_sentences, coverage_rows, margins_by_source, notes, preferred
 from laydown.report.wording import (
     SHORT_CALL_WORDS,
-    assumption_sentences,
     call_mark,
     call_word,
-    coverage_rows,
     difference_text,
     display_name,
     finding_row,
     has_interval,
-    margins_by_source,
-    notes,
     number,
     percent,
-    preferred,
     sheets_words,
     symbols,
     unit_words,

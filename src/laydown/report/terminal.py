@@ -6,19 +6,15 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from laydown.kernel.problems import Problem
+from laydown.report.said_once import assumption_sentences, coverage_rows, margins_by_source, notes, preferred
 from laydown.report.text_page import TextPage
 from laydown.report.wording import (
-    assumption_sentences,
     call_mark,
     call_word,
-    coverage_rows,
     difference_text,
     display_name,
     finding_row,
-    margins_by_source,
-    notes,
     percent,
-    preferred,
     sheets_words,
     short_names,
     unit_words,
