@@ -85,3 +85,25 @@ def test_error_of_a_case_against_simulated_variances(rng: np.random.Generator) -
     assert kept.mean() > 0.99
     assert square.mean() == pytest.approx(wide / 2 + 1 / 4, rel=0.03)
     assert 2 * square.mean() ** 2 / square.var() == pytest.approx(df[kept][0, 0], rel=0.1)
+
+
+@pytest.mark.parametrize("sizes", [(6, 4), (10, 2), (10, 2, 3)])
+@pytest.mark.parametrize("wide", [None, -1])
+def test_few_sheets_against_many(
+    simulation: ModuleType, sizes: tuple[int, ...], wide: int | None, rng: np.random.Generator
+) -> None:
+    base = simulation.generic(simulation.Setting("normal", "none", len(sizes), max(sizes)))
+
+    def make(source: np.random.Generator, trials: int) -> object:
+        made = base(source, trials)
+        for place, size in enumerate(sizes):
+            made.values[:, :, place, size:] = np.nan
+        if wide is not None:
+            made.values[:, :, wide] *= 2.0
+        return made
+
+    tally = simulation.simulate(make, trials=600, margin=None, rng=rng)
+    assert tally.wrong_trials / tally.trials < 0.05 + 3 * np.sqrt(0.05 * 0.95 / 600)
+    if wide is None:
+        cover = np.asarray(tally.cover_difference) / tally.covered_of
+        assert (np.abs(cover - 0.95) < 0.015).all()

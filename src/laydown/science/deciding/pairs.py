@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from laydown.kernel.arrays import Floats, Ints
+from laydown.kernel.arrays import Bools, Floats, Ints
 from laydown.kernel.constants import Constant
 from laydown.science.deciding.spreads import Spreads
 from laydown.science.numeric.equivalence import equivalence_p
@@ -108,7 +108,7 @@ def compare_pairs(
 
     Notes
     -----
-    Two candidates that share a variance are compared by Tukey-Kramer, all others by Tamhane's T2 with
+    Pairs of :func:`pair_shares` are compared by Tukey-Kramer, all others by Tamhane's T2 with
     Welch-Satterthwaite df; then Bonferroni over the quantities. The number of means is the number of
     candidates that can be compared, whether or not a pair among them is refused or left out: asking fewer
     questions than allowed for is safe.
@@ -122,7 +122,7 @@ def compare_pairs(
     NIST/SEMATECH 7.4.7.1, ``statsmodels`` ``pairwise_tukeyhsd``; error rates by simulation.
     """
     difference = found.mean[..., first] - found.mean[..., second]
-    both = found.shares[..., first] & found.shares[..., second]
+    both = pair_shares(found, first=first, second=second)
     means = np.asarray((found.variance > 0).sum(axis=-1))
     error, df = pair_error(found, first=first, second=second)
     low, high = t_interval(difference, error=error, df=df, confidence=confidence)
@@ -153,6 +153,33 @@ def compare_pairs(
         p_equivalence=same,
         k=means,
     )
+
+
+def pair_shares(found: Spreads, *, first: Ints, second: Ints) -> Bools:
+    """Whether a pair is compared by the shared variance.
+
+    It is where at least one of the two depends on that variance and the other is not too wide for it: the
+    other's own variance is part of the pool, and may not be counted as a second, independent one.
+
+    Parameters
+    ----------
+    found : Spreads
+        Of k candidates.
+    first, second : (p,) array of int
+        Candidate numbers.
+
+    Returns
+    -------
+    (..., p) array of bool
+        True where the shared variance stands for both.
+
+    Checked against
+    ---------------
+    Coverage of differences between few and many units, in the tests.
+    """
+    may = (found.n >= 2) & ~found.too_wide
+    one = found.shares[..., first] | found.shares[..., second]
+    return np.asarray(may[..., first] & may[..., second] & one)
 
 
 def pair_error(
@@ -186,7 +213,8 @@ def pair_error(
     ---------------
     Simulated variances with the ratios of the case.
     """
-    shares = found.shares[..., first], found.shares[..., second]
+    both = pair_shares(found, first=first, second=second)
+    shares = found.shares[..., first] | both, found.shares[..., second] | both
     weights = found.weight[..., first], found.weight[..., second]
     used = [np.where(shared, multiple, 1.0) for shared, multiple in zip(shares, case, strict=True)]
     total = found.shared_df[..., np.newaxis]
@@ -200,7 +228,8 @@ def pair_error(
         scale = total / level
     parts, doubted, freedoms = [], [], []
     for side, shared, multiple, asked in zip((first, second), shares, used, case, strict=True):
-        variance = found.variance[..., side] * np.where(shared, multiple * scale, 1.0)
+        pooled = found.pool[..., np.newaxis] * multiple * scale
+        variance = np.where(shared, pooled, found.variance[..., side])
         with np.errstate(invalid="ignore", divide="ignore"):
             parts.append(variance / found.n[..., side])
         doubt = VARIANCE_DOUBT.value if asked > 1.0 else 1.0
@@ -210,7 +239,7 @@ def pair_error(
     with np.errstate(invalid="ignore", divide="ignore"):
         portion = doubted[0] / (doubted[0] + doubted[1])
         separate = 1.0 / (portion**2 / freedoms[0] + (1.0 - portion) ** 2 / freedoms[1])
-    df = np.where(shares[0] & shares[1], pool_df, separate)
+    df = np.where(both, pool_df, separate)
     return np.sqrt(total_variance), np.where(np.isnan(total_variance), np.nan, df)
 
 

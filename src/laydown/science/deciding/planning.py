@@ -10,7 +10,7 @@ from scipy.special import stdtrit
 
 from laydown.kernel.arrays import Floats, Ints
 from laydown.kernel.constants import Constant
-from laydown.science.deciding.pairs import SPREAD_RATIO, VARIANCE_DOUBT
+from laydown.science.deciding.pairs import SPREAD_RATIO, VARIANCE_DOUBT, pair_shares
 from laydown.science.deciding.spreads import OWN_SPREAD_FROM, Spreads
 from laydown.science.numeric.sample_size import difference_power, equivalence_power, smallest_count
 from laydown.science.numeric.studentized_range import studentized_range_ppf
@@ -62,7 +62,8 @@ def units_needed(
     Simulation of whole judgements at the number returned.
     """
     k = int((found.variance > 0).sum())
-    variance = np.stack([found.variance[first], found.variance[second]])
+    shared = pair_shares(found, first=first, second=second)
+    variance = np.where(shared, found.pool, np.stack([found.variance[first], found.variance[second]]))
     usable = np.isfinite(variance).all(axis=0)
     if k < 2 or not usable.any():
         return np.zeros(first.size, dtype=np.int64)
@@ -88,7 +89,6 @@ def units_needed(
     needed = smallest_count(
         own_power, cases=first.size, wanted=POWER.value, smallest=own_from, largest=int(MOST_UNITS.value)
     )
-    shared = found.shares[first] & found.shares[second]
     now = np.minimum(found.n[first], found.n[second])
     for n in range(own_from - 1, 1, -1):
         count = np.full(first.size, float(n))

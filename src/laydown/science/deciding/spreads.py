@@ -22,8 +22,9 @@ class Spreads:
     ``sd`` is the plain sample SD. ``variance`` and ``df`` are those used, NaN where nothing can be said.
     ``shares`` marks candidates that use the shared variance; ``weight`` is what each adds to the df of the
     shared variance (0 where it adds nothing) and ``shared_df`` their sum. ``too_wide`` marks those left out
-    of it, ``check_p`` (...) is the check on the rest. ``floored``: raised to the resolution. ``alike``: all
-    values identical and no resolution to judge that by.
+    of it, ``check_p`` (...) is the check on the rest. ``pool`` (...) is the shared variance, NaN where
+    there is none. ``floored``: raised to the resolution. ``alike``: all values identical and no resolution to
+    judge that by.
     """
 
     n: Ints
@@ -34,6 +35,7 @@ class Spreads:
     shares: Bools
     weight: Floats
     shared_df: Floats
+    pool: Floats
     too_wide: Bools
     check_p: Floats
     floored: Bools
@@ -91,6 +93,7 @@ def spreads(values: Floats, *, resolution: float = 0.0) -> Spreads:
         shares=shares,
         weight=weight,
         shared_df=shared_df,
+        pool=np.asarray(pool),
         too_wide=too_wide,
         check_p=check_p,
         floored=floored,
