@@ -5,6 +5,7 @@ Needs nothing but Python 3.11 or newer. Options: ``--no-browser``, ``--port N``.
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -20,9 +21,11 @@ def main() -> int:
     if asked_for_help:
         print(__doc__)
         return 0
-    python = make_environment()
+    command = [str(make_environment()), "-m", "laydown", "workbench", *sys.argv[1:]]
+    if os.name == "posix":
+        os.execv(command[0], command)  # one process, so that ending it ends the workbench
     try:
-        return subprocess.call([str(python), "-m", "laydown", "workbench", *sys.argv[1:]])
+        return subprocess.call(command)
     except KeyboardInterrupt:
         return 0
 
