@@ -14,6 +14,7 @@ from laydown.cli.writing import write_file, write_json
 
 if TYPE_CHECKING:
     from laydown.usecases.compare_media import CompareOptions
+    from laydown.usecases.comparison import Comparison
 
 
 @click.command(short_help="Which medium is better, and is the difference real?")
@@ -33,7 +34,8 @@ if TYPE_CHECKING:
 @click.option(
     "--paper", type=click.Choice(["a4", "us-letter"]), default="a4", help="Page size of the dossier."
 )
-@click.option("--plain", is_flag=True, help="Plain text: no box drawing, no styles.")
+@click.option("--all", "everything", is_flag=True, help="Show findings under every condition that was read.")
+@click.option("--plain", is_flag=True, help="Plain text: ASCII, no styles, no progress.")
 def compare(
     paths: tuple[Path, ...],
     house: str,
@@ -43,6 +45,7 @@ def compare(
     json_path: str | None,
     pdf: Path | None,
     paper: Literal["a4", "us-letter"],
+    everything: bool,
     plain: bool,
 ) -> None:
     """Compare media from their measurement files.
@@ -70,7 +73,7 @@ def compare(
         made_at = datetime.now(tz=UTC).astimezone().strftime("%d %B %Y, %H:%M %Z")
         write_file(pdf, dossier_pdf(comparison, paper=paper, made_at=made_at))
     if json_path != "-":
-        _show(comparison, plain=plain)
+        _show(comparison, plain=plain, everything=everything)
 
 
 def _options(
@@ -90,14 +93,12 @@ def _options(
     return CompareOptions(house=house, condition=condition, margins=own, trial=stated)
 
 
-def _show(comparison: object, *, plain: bool) -> None:
+def _show(comparison: Comparison, *, plain: bool, everything: bool) -> None:
     from laydown.report import render_plain, render_rich
-    from laydown.usecases.comparison import Comparison
 
-    assert isinstance(comparison, Comparison)
     if plain or not sys.stdout.isatty():
-        click.echo(render_plain(comparison, width=80))
+        click.echo(render_plain(comparison, width=80, everything=everything))
         return
     from rich.console import Console
 
-    render_rich(comparison, Console())
+    render_rich(comparison, Console(), everything=everything)

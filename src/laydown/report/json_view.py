@@ -125,6 +125,7 @@ def _finding(item: Finding) -> Json:
         "method": item.method,
         "source": item.source,
         "judged": item.judged,
+        "primary": item.primary,
         "note": item.note,
         "detail": item.detail,
         "per_sheet": [{"sheet": name, "value": _number(value)} for name, value in item.per_sheet],

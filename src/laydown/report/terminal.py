@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from laydown.kernel.problems import Problem
@@ -34,7 +35,7 @@ _MOST_PROBLEMS = 20  # errors, which change results, are always listed
 _STYLES = {"title": "bold", "heading": "bold", "strong": "bold", "plain": "", "faint": "dim"}
 
 
-def render_plain(comparison: Comparison, width: int = 80) -> str:
+def render_plain(comparison: Comparison, width: int = 80, *, everything: bool = False) -> str:
     """The whole answer as ASCII text, no line longer than ``width``.
 
     Parameters
@@ -43,16 +44,18 @@ def render_plain(comparison: Comparison, width: int = 80) -> str:
         The result.
     width
         Characters in a line; at least 40 are used.
+    everything
+        Show the findings under every condition, and not only under the one calls are made in.
 
     Returns
     -------
     str
         Text that ends in one newline.
     """
-    return str(_page(comparison, width, plain=True))
+    return str(_page(comparison, width, plain=True, everything=everything))
 
 
-def render_rich(comparison: Comparison, console: Console) -> None:
+def render_rich(comparison: Comparison, console: Console, *, everything: bool = False) -> None:
     """Print the whole answer on a console at its width; bold and dim only, so it reads in black and white.
 
     Parameters
@@ -61,16 +64,20 @@ def render_rich(comparison: Comparison, console: Console) -> None:
         The result.
     console
         Where to print; a console that cannot show more than ASCII is given ASCII.
+    everything
+        Show the findings under every condition, and not only under the one calls are made in.
     """
     from rich.text import Text
 
     plain = not (console.encoding or "").lower().startswith("utf")
-    for look, line in _page(comparison, console.width, plain=plain).lines:
+    for look, line in _page(comparison, console.width, plain=plain, everything=everything).lines:
         console.print(Text(line, style=_STYLES[look]), soft_wrap=True, highlight=False)
 
 
-def _page(comparison: Comparison, width: int, *, plain: bool) -> TextPage:
+def _page(comparison: Comparison, width: int, *, plain: bool, everything: bool) -> TextPage:
     page = TextPage(max(width, _NARROWEST), plain)
+    if not everything:
+        comparison = _under_the_judged_condition(comparison)
     _answer(page, comparison)
     _media(page, comparison)
     _findings(page, comparison)
@@ -128,6 +135,14 @@ def _groups_of_columns(comparison: Comparison, room: int, cell: int) -> Iterator
         yield [*lead, *rest[start : start + step]]
 
 
+def _under_the_judged_condition(comparison: Comparison) -> Comparison:
+    """The same comparison without the findings of other conditions."""
+    candidates = tuple(
+        replace(c, findings=tuple(f for f in c.findings if f.primary)) for c in comparison.candidates
+    )
+    return replace(comparison, candidates=candidates)
+
+
 def _findings(page: TextPage, comparison: Comparison) -> None:
     page.heading("Findings")
     page.text(
@@ -149,19 +164,31 @@ def _findings(page: TextPage, comparison: Comparison) -> None:
 
 def _finding_rows(page: TextPage, shown: list[Candidate], widths: list[int]) -> None:
     family = condition = ""
+    units = _units(shown)
     for key, example in _keys(shown):
         if example.family != family:
             family, condition = example.family, ""
             page.text(FAMILY_TITLES.get(family, family), indent=0, look="strong")
+        shared = units[family, key[1]]
         if key[1] != condition:
             condition = key[1]
-            page.text(condition, indent=1, look="faint")
+            page.text(f"{condition}; {shared}" if shared else condition, indent=1, look="faint")
         cells = []
         for candidate in shown:
             found = candidate.finding(key[0], condition=key[1])
             row = finding_row(found) if found else None
             cells.append("-" if row is None or row.value == "not found" else f"{row.value} {row.half_width}")
-        page.columns([f"  {example.label}{_unit(example)}", *cells], widths)
+        page.columns([f"  {example.label}{'' if shared else _unit(example)}", *cells], widths)
+
+
+def _units(shown: list[Candidate]) -> dict[tuple[str, str], str]:
+    """The unit of a family under a condition where all its findings share one, else nothing."""
+    met: dict[tuple[str, str], list[str]] = {}
+    for candidate in shown:
+        for item in candidate.findings:
+            met.setdefault((item.family, item.condition), []).append(unit_words(item.unit))
+    several = len(shown)
+    return {key: u[0] if len(set(u)) == 1 and len(u) > several else "" for key, u in met.items()}
 
 
 def _unit(finding: Finding) -> str:

@@ -235,6 +235,7 @@ def _finding(metric: Metric, under: Under, found: Found, estimate: Estimate, pri
         per_sheet=()
         if found.of_medium
         else tuple((s.name, float(v)) for s, v in zip(under.sheets, found.values, strict=True)),
+        primary=primary,
     )
 
 

@@ -15,7 +15,8 @@ class Finding:
     """One number about one candidate under one condition, with everything needed to trust it.
 
     ``low`` and ``high`` are NaN where one sheet allows no interval; ``note`` then says so. ``detail`` adds
-    words such as which patch was the darkest. ``per_sheet`` holds (sheet name, value).
+    words such as which patch was the darkest. ``per_sheet`` holds (sheet name, value). ``primary`` is False
+    for the conditions that were read beside the one calls are made under.
     """
 
     id: str
@@ -35,6 +36,7 @@ class Finding:
     note: str = ""
     detail: str = ""
     per_sheet: tuple[tuple[str, float], ...] = ()
+    primary: bool = True
 
 
 @dataclass(frozen=True, slots=True)
