@@ -2,40 +2,34 @@
 
 from __future__ import annotations
 
+import httpx
 import pytest
-from starlette.testclient import TestClient
 
 from laydown.web.security import HEADERS
 
-HERE = "http://127.0.0.1:8765"
 
-
-@pytest.mark.parametrize(
-    "host", ["evil.example", "127.0.0.1.evil.example", "", "evil.example:8765", "0.0.0.0"]
-)
-def test_other_hosts_are_refused(client: TestClient, host: str) -> None:
-    answer = client.get("/", headers={"Host": host})
+@pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "evil.example:8765", "0.0.0.0"])
+def test_other_hosts_are_refused(reader: httpx.Client, host: str) -> None:
+    answer = reader.get("/", headers={"Host": host})
     assert answer.status_code == 421
     assert "Comparisons" not in answer.text
 
 
 @pytest.mark.parametrize("host", ["127.0.0.1", "127.0.0.1:9", "localhost:8765", "LOCALHOST", "[::1]:8765"])
-def test_own_names_are_answered(client: TestClient, host: str) -> None:
-    assert client.get("/", headers={"Host": host}).status_code == 200
+def test_own_names_are_answered(reader: httpx.Client, host: str) -> None:
+    assert reader.get("/", headers={"Host": host}).status_code == 200
 
 
 @pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH"])
-@pytest.mark.parametrize(
-    "origin", ["https://evil.example", "null", "http://127.0.0.1:9999", "https://127.0.0.1:8765"]
-)
-def test_foreign_origins_change_nothing(client: TestClient, method: str, origin: str) -> None:
-    before = client.get("/").text
-    answer = client.request(method, "/drafts", headers={"Origin": origin})
+@pytest.mark.parametrize("origin", ["https://evil.example", "null", "http://127.0.0.1:9"])
+def test_foreign_origins_change_nothing(reader: httpx.Client, method: str, origin: str) -> None:
+    before = reader.get("/").text
+    answer = reader.request(method, "/drafts", headers={"Origin": origin})
     assert answer.status_code == 403
-    assert client.get("/").text == before
+    assert reader.get("/").text == before
 
 
-def test_without_origin_only_what_the_browser_vouches_for(client: TestClient) -> None:
+def test_without_origin_only_what_the_browser_vouches_for(client: httpx.Client) -> None:
     del client.headers["Origin"]
     assert client.post("/drafts").status_code == 403
     assert client.post("/drafts", headers={"Sec-Fetch-Site": "cross-site"}).status_code == 403
@@ -45,42 +39,42 @@ def test_without_origin_only_what_the_browser_vouches_for(client: TestClient) ->
 @pytest.mark.parametrize(
     "address", ["/", "/new", "/comparisons/demo", "/static/page.css", "/nothing", "/library/plotly.min.js"]
 )
-def test_every_answer_carries_the_headers(client: TestClient, address: str) -> None:
-    answer = client.get(address)
+def test_every_answer_carries_the_headers(reader: httpx.Client, address: str) -> None:
+    answer = reader.get(address)
     for name, value in HEADERS.items():
         assert answer.headers[name] == value
     assert "'unsafe" not in answer.headers["Content-Security-Policy"]
 
 
-def test_refusals_carry_the_headers_too(client: TestClient) -> None:
-    assert client.get("/", headers={"Host": "evil.example"}).headers["X-Frame-Options"] == "DENY"
+def test_refusals_carry_the_headers_too(reader: httpx.Client) -> None:
+    assert reader.get("/", headers={"Host": "evil.example"}).headers["X-Frame-Options"] == "DENY"
 
 
 @pytest.mark.parametrize(
     "address", ["/docs", "/redoc", "/openapi.json", "/static/../app.py", "/static/%2e%2e/app.py"]
 )
-def test_nothing_else_is_served(client: TestClient, address: str) -> None:
-    assert client.get(address).status_code == 404
+def test_nothing_else_is_served(reader: httpx.Client, address: str) -> None:
+    assert reader.get(address).status_code == 404
 
 
-def test_a_form_too_large_is_refused(client: TestClient) -> None:
-    answer = client.post(
+def test_a_form_too_large_is_refused(reader: httpx.Client) -> None:
+    answer = reader.post(
         "/uploads/0123456789abcdef/arrange",
-        headers={"Content-Type": "application/x-www-form-urlencoded", "Content-Length": str(3 * 2**20)},
-        content=b"",
+        headers={"Content-Type": "application/x-www-form-urlencoded"},
+        content=bytes(3 * 2**20),
     )
     assert answer.status_code == 413
 
 
 @pytest.mark.parametrize("bad", ["..%2f..%2fetc", "0" * 15, "x" * 16, "%00" * 16])
-def test_ids_that_cannot_be_are_not_found(client: TestClient, bad: str) -> None:
+def test_ids_that_cannot_be_are_not_found(reader: httpx.Client, bad: str) -> None:
     for address in (f"/comparisons/{bad}", f"/comparisons/{bad}.json", f"/uploads/{bad}/arrange"):
-        answer = client.get(address)
+        answer = reader.get(address)
         assert answer.status_code == 404
         assert "/tmp" not in answer.text
 
 
-def test_names_are_escaped(client: TestClient) -> None:
+def test_names_are_escaped(client: httpx.Client) -> None:
     draft = client.post("/drafts").json()["id"]
     client.put(f"/drafts/{draft}/files", params={"path": "<script>alert(1)</script>.txt"}, content=b"x")
     text = client.get(f"/uploads/{draft}/arrange").text

@@ -58,14 +58,17 @@ class Desk:
             files, options = self.demo()
             return self.compare(files, options=options, runner=self.runner, progress=progress)
 
-        return self.workroom.ask(DEMO_KEY, work, again=True)
+        return self.workroom.ask(DEMO_KEY, work)
 
-    def job_of(self, comparison_id: str) -> Job:
-        """The comparison of that id, worked out again if it is no longer in memory; ``demo`` is one."""
+    def job_of(self, comparison_id: str, *, again: bool = False) -> Job:
+        """The comparison of that id, worked out anew if it is no longer in memory; ``demo`` is one.
+
+        One that failed is tried ``again`` only where somebody asks for that.
+        """
         if comparison_id == DEMO:
             return self.job_of_demo()
         upload = self.store.get(comparison_id, shelves=("comparisons",))
-        return self.workroom.ask(upload.fingerprint, lambda progress: self._work(upload, progress))
+        return self.workroom.ask(upload.fingerprint, lambda progress: self._work(upload, progress), again=again)
 
     def run_draft(self, draft: Upload) -> Job:
         """Work out a draft; it becomes a kept comparison if that succeeds and stays a draft if not."""

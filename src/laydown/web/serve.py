@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import socket
 import sys
 import threading
@@ -93,6 +94,10 @@ def free_socket(host: str, port: int) -> socket.socket:
     family = socket.AF_INET6 if host == "::1" else socket.AF_INET
     for candidate in range(port, min(port + PORTS_TRIED, 65536)):
         listener = socket.socket(family, socket.SOCK_STREAM)
+        if (
+            os.name == "posix"
+        ):  # so that a port left a moment ago is free; elsewhere it would share a used one
+            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listener.bind((host, candidate))
             listener.listen()

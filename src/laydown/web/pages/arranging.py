@@ -50,6 +50,7 @@ def _decide(desk: Desk, upload_id: str, told: dict[str, str]) -> Response:
     except LaydownError as error:
         return page(TEMPLATE, arranging_view(desk, upload, error=str(error)), status=422)
     if upload.shelf == "comparisons":
+        desk.job_of(upload_id, again=True)
         return RedirectResponse(f"/comparisons/{upload_id}", status_code=303)
     desk.run_draft(upload)
     return RedirectResponse(f"/drafts/{upload_id}/working", status_code=303)

@@ -14,7 +14,7 @@ router = APIRouter()
 
 
 @router.get("/comparisons/{comparison_id}/patches")
-def patches(request: Request, comparison_id: str, medium: int = 0, sheet: int = 0) -> HTMLResponse:
+def patches(request: Request, comparison_id: str, medium: int = 0, sheet: int | None = None) -> HTMLResponse:
     """One map with the patches that look wrong listed under it."""
     result = finished(request, comparison_id).comparison
     view = patches_view(comparison_id, result, medium=medium, sheet=sheet)

@@ -48,13 +48,19 @@ class PatchesView:
 
 
 def patches_view(
-    comparison_id: str, comparison: Comparison, *, medium: int, sheet: int
+    comparison_id: str, comparison: Comparison, *, medium: int, sheet: int | None
 ) -> PatchesView | None:
-    """The view of one map, by place among the media and among a medium's maps; None where there is none."""
+    """The view of one map, by place among the media and among a medium's maps; None where there is none.
+
+    Without a ``sheet``, the map with most marks.
+    """
     here = f"/comparisons/{comparison_id}/patches"
     if not (0 <= medium < len(comparison.candidates)):
         return None
     candidate = comparison.candidates[medium]
+    if sheet is None:
+        most = max(candidate.patch_maps, key=marked, default=None)
+        sheet = next((i for i, m in enumerate(candidate.patch_maps) if m is most), 0)
     if not (0 <= sheet < len(candidate.patch_maps)):
         return None
     shown = candidate.patch_maps[sheet]
