@@ -32,6 +32,7 @@ from laydown.science.prints import (
 )
 from laydown.science.readings.types import Conditions, Readings
 from laydown.science.readings.write_cgats import write_cgats
+from laydown.science.readings.write_cxf import write_cxf
 
 DEMO_FOLDER = "Saltmarsh Print Room (invented)"
 HOUSE = "Fenland Rag (house)"
@@ -40,13 +41,15 @@ _INSTRUMENT = "bench spectrophotometer (invented)"
 _SEED = 20260131
 _CONDITIONS = ("M1", "M2")
 _AGE_HOURS = 24.0
+_FINISH = "uncoated"
 
 
 @dataclass(frozen=True, slots=True)
 class DemoMedium:
     """One medium of the invented trial: what it is, how many sheets, and how its files are written.
 
-    ``mistakes`` maps a sheet number (from 1) to what went wrong while it was read.
+    ``mistakes`` maps a sheet number (from 1) to what went wrong while it was read. ``cxf`` writes one CxF3
+    file per sheet with both readings in it; all others are CGATS, one file per reading.
     """
 
     name: str
@@ -58,6 +61,7 @@ class DemoMedium:
     percent: bool = False
     decimal_comma: bool = False
     decimals: int = 4
+    cxf: bool = False
 
 
 def demo_media() -> tuple[DemoMedium, ...]:
@@ -71,7 +75,8 @@ def demo_media() -> tuple[DemoMedium, ...]:
         ),
         DemoMedium(
             "Tidemill Cotton",
-            "Invented. Another matte cotton, made to be the same as the house one in practice.",
+            "Invented. Another matte cotton, made to be the same as the house one in practice. "
+            "Its files are CxF3, both readings of a sheet in one.",
             replace(
                 MATTE_COTTON,
                 name="Tidemill Cotton",
@@ -81,6 +86,7 @@ def demo_media() -> tuple[DemoMedium, ...]:
                 ink_strength=1.004,
             ),
             sheets=4,
+            cxf=True,
         ),
         DemoMedium(
             "Gullwing White",
@@ -115,8 +121,9 @@ def demo_chart() -> Chart:
 def build_demo_trial() -> dict[str, bytes]:
     """Every file of the invented trial, by path relative to its folder.
 
-    Each medium has a folder; each sheet two files, read under M1 and M2. ``trial.json`` names the question,
-    the house medium, and says that all of it is invented. The same on every call.
+    Each medium has a folder; each sheet is read under M1 and M2, which make two files, or one that holds
+    both. ``trial.json`` names the question, the house medium, and says that all of it is invented. The same
+    on every call.
 
     Returns
     -------
@@ -124,28 +131,23 @@ def build_demo_trial() -> dict[str, bytes]:
 
     Notes
     -----
-    About 5 MB, in about half a second.
+    About 9 MB, more than half of it the XML of one medium, in well under a second and a half.
     """
     chart = demo_chart()
     files: dict[str, bytes] = {"trial.json": _trial_file()}
     for number, demo in enumerate(demo_media()):
         for sheet in range(1, demo.sheets + 1):
             rng = np.random.default_rng([_SEED, number, sheet])
-            state = print_sheet(len(chart), noise=demo.noise, rng=rng)
-            for condition in _CONDITIONS:
-                spectra = read_sheet(
-                    chart.device_rgb,
-                    medium=demo.medium,
-                    sheet_state=state,
-                    noise=demo.noise,
-                    rng=rng,
-                    condition=condition,
-                    across=chart.across,
+            read = _sheet(demo, chart, sheet=sheet, rng=rng)
+            if demo.cxf:
+                path = f"{demo.name}/sheet{sheet}.cxf"
+                files[path] = write_cxf(
+                    read, creator=_STUDIO, description=_about(demo, sheet), decimals=demo.decimals
                 )
-                if sheet in demo.mistakes:
-                    spectra = misread(spectra, misreads=demo.mistakes[sheet], rows=chart.positions[:, 0])
-                path = f"{demo.name}/sheet{sheet}-{condition}.txt"
-                files[path] = _file(demo, chart, spectra, sheet=sheet, condition=condition, path=path)
+            else:
+                for condition, readings in zip(_CONDITIONS, read, strict=True):
+                    path = f"{demo.name}/sheet{sheet}-{condition}.txt"
+                    files[path] = _cgats(demo, readings, sheet=sheet)
     return files
 
 
@@ -200,17 +202,42 @@ def _trial_file() -> bytes:
         "and is the difference real?",
         "house": HOUSE,
         "invented": True,
-        "candidates": {demo.name: {"note": demo.note} for demo in demo_media()},
+        "candidates": {demo.name: _stated_about(demo) for demo in demo_media()},
     }
     return (json.dumps(trial, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
 
 
-def _file(demo: DemoMedium, chart: Chart, spectra: Floats, *, sheet: int, condition: str, path: str) -> bytes:
-    """One reading of one sheet as a file of the kind an instrument's program exports."""
+def _stated_about(demo: DemoMedium) -> dict[str, str]:
+    """The note on a medium, and the finish where its files have no place for it."""
+    return {"note": demo.note} | ({"finish": _FINISH} if demo.cxf else {})
+
+
+def _sheet(demo: DemoMedium, chart: Chart, *, sheet: int, rng: np.random.Generator) -> list[Readings]:
+    """One printed sheet, read once under each condition."""
+    state = print_sheet(len(chart), noise=demo.noise, rng=rng)
+    found = []
+    for condition in _CONDITIONS:
+        spectra = read_sheet(
+            chart.device_rgb,
+            medium=demo.medium,
+            sheet_state=state,
+            noise=demo.noise,
+            rng=rng,
+            condition=condition,
+            across=chart.across,
+        )
+        if sheet in demo.mistakes:
+            spectra = misread(spectra, misreads=demo.mistakes[sheet], rows=chart.positions[:, 0])
+        found.append(_readings(chart, spectra, sheet=sheet, condition=condition))
+    return found
+
+
+def _readings(chart: Chart, spectra: Floats, *, sheet: int, condition: str) -> Readings:
+    """One reading of one sheet, with the conditions an instrument's program would state."""
     minutes = 5 + 12 * sheet + 6 * _CONDITIONS.index(condition)
     day = 13 + (sheet - 1) % 2  # sheets were printed over two days
-    readings = Readings(
-        file=path,
+    return Readings(
+        file="",
         ids=chart.ids,
         names=("",) * len(chart),
         lines=np.zeros(len(chart), dtype=np.int64),
@@ -228,16 +255,21 @@ def _file(demo: DemoMedium, chart: Chart, spectra: Floats, *, sheet: int, condit
             geometry=Stated("45:0", "demo"),
             instrument=Stated(_INSTRUMENT, "demo"),
             date=Stated(f"2026-01-{day}T10:{minutes:02d}:00Z", "demo"),
-            finish=Stated("uncoated", "demo"),
+            finish=Stated(_FINISH, "demo"),
             age_hours=Stated(_AGE_HOURS, "demo"),
         ),
     )
+
+
+def _about(demo: DemoMedium, sheet: int) -> str:
+    return f"{demo.name}, sheet {sheet}: invented readings from a model of prints, no real product"
+
+
+def _cgats(demo: DemoMedium, readings: Readings, *, sheet: int) -> bytes:
+    """One reading of one sheet as a file of the kind an instrument's program exports."""
     preamble = (
         ("ORIGINATOR", _STUDIO),
-        (
-            "DESCRIPTOR",
-            f"{demo.name}, sheet {sheet}: invented readings from a model of prints, no real product",
-        ),
+        ("DESCRIPTOR", _about(demo, sheet)),
         ("MATERIAL", f"{demo.name} (invented)"),
     )
     return write_cgats(
