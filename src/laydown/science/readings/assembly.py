@@ -10,6 +10,7 @@ import numpy as np
 
 from laydown.kernel.arrays import Bools, Floats, Ints
 from laydown.kernel.constants import Constant
+from laydown.kernel.errors import UnreadableFile
 from laydown.kernel.problems import Problem
 from laydown.kernel.stated import Stated
 from laydown.science.readings.colour_consistency import check_colour
@@ -68,6 +69,11 @@ def finish_table(raw: RawTable) -> tuple[Readings, list[Problem]]:
     -------
     readings : without the rows that cannot be readings (all zero).
     problems : everything found on the way.
+
+    Raises
+    ------
+    UnreadableFile
+        Where no row is left.
     """
     problems: list[Problem] = []
     device, scale = raw.device, raw.device_scale
@@ -106,6 +112,9 @@ def finish_table(raw: RawTable) -> tuple[Readings, list[Problem]]:
     )
     keep, found = check_rows(readings)
     problems += found
+    if not keep.any():
+        what = "every reading in the table is zero, so nothing was measured."
+        raise UnreadableFile(what, todo="Export the readings again.", file=raw.file)
     if not keep.all():
         readings = take_rows(readings, keep)
     return readings, problems + check_colour(readings)

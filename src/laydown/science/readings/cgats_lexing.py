@@ -9,12 +9,13 @@ from laydown.kernel.errors import UnreadableFile
 from laydown.kernel.problems import Problem
 from laydown.science.readings.conditions import Statement
 from laydown.science.readings.decoding import Text
-from laydown.science.readings.limits import MAX_FIELDS, MAX_HEADER_BYTES, MAX_TABLES
+from laydown.science.readings.limits import MAX_FIELDS, MAX_HEADER_BYTES, MAX_HEADER_LINES, MAX_TABLES
 from laydown.science.readings.line_splitting import without_comment
 
 _WORD = re.compile(r'"([^"]*)"?|([^\x00-\x20]+)')
 _KEYWORD = re.compile(r"[A-Z][A-Z0-9_./-]*", re.I)
 _MOST_TRIES = 2000
+_INDENT = 64
 _AFTER = (b"", b" ", b"\t", b"\n", b'"')
 _TODO = "Export the file again, as CGATS text."
 
@@ -76,11 +77,12 @@ def cut_tables(text: Text, *, file: str) -> tuple[list[CgatsTable], list[Problem
     cursor = _Cursor(text)
     tables: list[CgatsTable] = []
     problems: list[Problem] = []
-    header_bytes = 0
+    header_bytes = header_lines = 0
     table = CgatsTable()
     while (raw := cursor.next_line()) is not None:
         header_bytes += len(raw) + 1
-        if header_bytes > MAX_HEADER_BYTES.value:
+        header_lines += 1
+        if header_bytes > MAX_HEADER_BYTES.value or header_lines > MAX_HEADER_LINES.value:
             what = "the header never ends; this is not a measurement file."
             raise UnreadableFile(what, todo=_TODO, file=file, line=cursor.line)
         line = without_comment(raw.decode(text.encoding, errors="replace"))
@@ -196,14 +198,13 @@ def _end_of_data(body: bytes, start: int) -> int:
         while found >= 0 and (tries < _MOST_TRIES or not ahead):
             tries += 1
             at = found - ahead
-            line_start = max(body.rfind(b"\n", 0, found) + 1, start)
             word = body[at : at + 9]
-            if (
-                word[:8].upper() == b"END_DATA"
-                and word[8:] in _AFTER
-                and not body[line_start:at].strip(b' \t"')
-            ):
-                return line_start
+            if word[:8].upper() == b"END_DATA" and word[8:] in _AFTER:
+                before = body[max(start, at - _INDENT) : at]
+                line_start = at - len(before) + before.rfind(b"\n") + 1
+                # Only a little is looked at before the word, so that a hostile line costs no more.
+                if not body[line_start:at].strip(b' \t"') and (b"\n" in before or at - start <= _INDENT):
+                    return line_start
             found = body.find(sign, found + 1)
         if ahead and found < 0:
             return -1

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_TIME = r"(?:[T ]+(?:Time:\s*)?(\d{1,2}:\d{2}(?::\d{2})?))?"
+_TIME = r"(?:[T ]+(?:Time:\s*)?(\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?\s?(?:Z|[+-]\d{2}:?\d{2})?))?"
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})" + _TIME)
 _YEAR_LAST = re.compile(r"(\d{1,2})([-/.])(\d{1,2})\2(\d{4})" + _TIME)
 _NAMED_FIRST = re.compile(r"([A-Za-z]{3,9})\.?\s+(\d{1,2}),?\s+(\d{4})")
@@ -19,13 +19,13 @@ def iso_date(text: str) -> str:
     ``8/28/2006`` can only be month first; ``8/3/2006`` could be two days and stays as it is.
     """
     words = text.strip()
-    if match := _YEAR_FIRST.match(words):
+    if match := _YEAR_FIRST.fullmatch(words):
         return _iso(int(match[1]), int(match[2]), int(match[3]), match[4]) or words
-    if match := _YEAR_LAST.match(words):
+    if match := _YEAR_LAST.fullmatch(words):
         return _year_last(match) or words
-    if (match := _NAMED_FIRST.match(words)) and (month := _month(match[1])):
+    if (match := _NAMED_FIRST.fullmatch(words)) and (month := _month(match[1])):
         return _iso(int(match[3]), month, int(match[2]), None) or words
-    if (match := _NAMED_SECOND.match(words)) and (month := _month(match[2])):
+    if (match := _NAMED_SECOND.fullmatch(words)) and (month := _month(match[2])):
         return _iso(int(match[3]), month, int(match[1]), None) or words
     if (match := _MONTH_ONLY.fullmatch(words)) and (month := _month(match[1])):
         return f"{int(match[2]):04d}-{month:02d}"
@@ -51,4 +51,4 @@ def _iso(year: int, month: int, day: int, time: str | None) -> str:
     """The date in ISO form, or empty where there is no such day."""
     if not (1 <= month <= 12 and 1 <= day <= 31):
         return ""
-    return f"{year:04d}-{month:02d}-{day:02d}" + (f"T{time}" if time else "")
+    return f"{year:04d}-{month:02d}-{day:02d}" + (f"T{time.replace(' ', '')}" if time else "")

@@ -59,7 +59,8 @@ def check_wavelengths(
             Problem("warning", what, todo="Check that no spectral column is misnamed.", file=file)
         )
     if steps.size and (np.abs(steps - steps[0]) > _UNEVEN_NM.value).any():
-        at = int(np.argmax(np.abs(steps - np.median(steps))))
+        usual = np.sort(steps)[(steps.size - 1) // 2]
+        at = int(np.argmax(np.abs(steps - usual)))
         what = (
             f"the wavelengths{place} are not evenly spaced: {wavelengths_nm[at]:g} nm is followed by "
             f"{wavelengths_nm[at + 1]:g} nm."
