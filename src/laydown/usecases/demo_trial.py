@@ -91,7 +91,7 @@ def demo_media() -> tuple[DemoMedium, ...]:
         DemoMedium(
             "Gullwing White",
             "Invented. Bright white matte with much brightener. Its files have percent and decimal commas.",
-            replace(BRIGHT_MATTE, name="Gullwing White", surface=0.0122),
+            replace(BRIGHT_MATTE, name="Gullwing White", surface=0.0128),
             percent=True,
             decimal_comma=True,
         ),
@@ -105,7 +105,7 @@ def demo_media() -> tuple[DemoMedium, ...]:
             "Withy Canvas",
             "Invented. A canvas printed with too much ink, on sheets that vary; sheet 2 was read carelessly.",
             replace(
-                CANVAS, name="Withy Canvas", overdrive=1.25, ink_limit=3.2, capacity=2.6, coalescence=0.35
+                CANVAS, name="Withy Canvas", overdrive=1.25, ink_limit=2.8, capacity=2.8, coalescence=0.4
             ),
             noise=replace(Noise().times(2.0), patch=Noise().patch, reading=Noise().reading),
             mistakes=MappingProxyType({2: Misreads(swapped=((140, 433),), wrong=(301,))}),
