@@ -15,6 +15,7 @@ from laydown.report.wording import (
     difference_text,
     display_name,
     finding_row,
+    number,
     percent,
     sheets_words,
     short_names,
@@ -82,7 +83,7 @@ def _page(comparison: Comparison, width: int, *, plain: bool, everything: bool) 
     _media(page, comparison)
     _findings(page, comparison)
     _calls(page, comparison)
-    _groups(page, comparison)
+    _groups(page, comparison, everything=everything)
     _overlaps(page, comparison)
     _conditions(page, comparison)
     if comparison.cautions:
@@ -249,9 +250,13 @@ def _calls(page: TextPage, comparison: Comparison) -> None:
 def _pair(page: TextPage, differences: list[ComparedDifference]) -> None:
     """What is told apart first, then what is the same, then what cannot be told and what was refused."""
     order = ["better", "worse", "higher", "lower", "same", "cannot_tell"]
-    told = [d for d in differences if not d.refused and d.call != "cannot_tell"]
+    told = [d for d in differences if not d.refused and d.call not in ("same", "cannot_tell")]
     for difference in sorted(told, key=lambda d: order.index(d.call)):
         page.text(f"{difference.label}: {difference_text(difference)}", lead=_lead(page, difference))
+    same = [d for d in differences if not d.refused and d.call == "same"]
+    if same:
+        listed = "; ".join(f"{d.label} {number(d.difference, d.decimals, signed=True)}" for d in same)
+        page.text(f"{listed}.", lead=_lead(page, same[0]))
     untold: dict[tuple[str, str], list[ComparedDifference]] = {}
     for difference in differences:
         if difference.refused or difference.call == "cannot_tell":
@@ -266,7 +271,7 @@ def _lead(page: TextPage, difference: ComparedDifference) -> str:
     return f"{call_mark(difference, plain=page.plain)} {call_word(difference, short=True):<12}"
 
 
-def _groups(page: TextPage, comparison: Comparison) -> None:
+def _groups(page: TextPage, comparison: Comparison, *, everything: bool) -> None:
     if not comparison.by_finding or len(comparison.candidates) < 2:
         return
     page.heading("Told apart or not")
@@ -283,6 +288,13 @@ def _groups(page: TextPage, comparison: Comparison) -> None:
                 [f"  {calls.label}", *(calls.letters.get(c.name, "-") or "-" for _, c in group)], widths
             )
     page.blank()
+    if not everything:
+        page.text(
+            "Margins that matter, what was assumed about the spread, findings under other conditions: "
+            "--all, the JSON and the PDF.",
+            look="faint",
+        )
+        return
     for words, labels in preferred(comparison.by_finding).items():
         page.text(f"{', '.join(labels)}.", lead=f"{words}: ", look="faint")
     decimals = {d.finding: d.decimals for d in comparison.differences}

@@ -9,7 +9,7 @@ from itertools import combinations
 
 import numpy as np
 
-from laydown.science.deciding import judge
+from laydown.science.deciding import estimate, judge
 from laydown.science.deciding.types import Difference, Estimate, Judgement, Quantity
 from laydown.science.findings.catalogue import INSTRUMENT_NOISE, METRICS
 from laydown.science.findings.found import Found
@@ -17,7 +17,7 @@ from laydown.science.findings.likeness import likeness
 from laydown.science.findings.metric import Metric
 from laydown.science.findings.on_chart import SheetOnChart
 from laydown.science.findings.reduction import condition_words
-from laydown.usecases.collect_findings import FoundMedium, Under
+from laydown.usecases.collect_findings import FoundMedium, Key, Under
 from laydown.usecases.comparison import CallsByFinding, ComparedDifference, Finding
 from laydown.usecases.trial_file import MarginSetting
 
@@ -64,8 +64,9 @@ def call_differences(
         condition = metric_condition(metric, media[0].judged)
         by_finding.append(_calls(metric, judgement, condition, margin_source))
         differences += [_compared(metric, item, condition, margin_source) for item in judgement.differences]
+    beside = _estimates_beside(media)
     return Called(
-        findings={m.name: _findings(m, estimates) for m in media},
+        findings={m.name: _findings(m, estimates, beside) for m in media},
         differences=tuple(differences),
         by_finding=tuple(by_finding),
         cautions=cautions,
@@ -186,26 +187,41 @@ def _compared(metric: Metric, item: Difference, condition: str, margin_source: s
     )
 
 
-def _findings(medium: FoundMedium, estimates: Mapping[tuple[str, str], Estimate]) -> tuple[Finding, ...]:
+Beside = Mapping[tuple[str, str, Key], Estimate]
+
+
+def _estimates_beside(media: Sequence[FoundMedium]) -> Beside:
+    """Intervals of every finding under every condition, the spread shared between media read alike."""
+    told: dict[tuple[str, str, Key], Estimate] = {}
+    keys = dict.fromkeys(key for medium in media for key in medium.under)
+    for key in keys:
+        under = {m.name: m.under[key].found for m in media if key in m.under}
+        for metric in METRICS.values():
+            values = {name: found[metric.id].values for name, found in under.items() if metric.id in found}
+            if values:
+                quantity = Quantity(metric.id, metric.unit, resolution=metric.resolution)
+                together = estimate(values, quantity, confidence=CONFIDENCE)
+                told |= {(name, metric.id, key): item for name, item in together.items()}
+    return told
+
+
+def _findings(
+    medium: FoundMedium, judged: Mapping[tuple[str, str], Estimate], beside: Beside
+) -> tuple[Finding, ...]:
     """All findings of one medium, the judged condition first, in the order of the catalogue."""
     ordered = [medium.judged, *(u for key, u in medium.under.items() if key != medium.primary)]
     told = []
     for under in ordered:
+        primary = under.key == medium.primary
         for metric_id, metric in METRICS.items():
             found = under.found.get(metric_id)
             if found is None or not np.isfinite(found.values).any():
                 continue
-            primary = under.key == medium.primary
-            estimate = estimates.get((medium.name, metric_id)) if primary else None
-            told.append(_finding(metric, under, found, estimate or own_estimate(metric, found), primary))
+            own = judged.get((medium.name, metric_id)) if primary else None
+            told.append(
+                _finding(metric, under, found, own or beside[medium.name, metric_id, under.key], primary)
+            )
     return tuple(told)
-
-
-def own_estimate(metric: Metric, found: Found) -> Estimate:
-    """Mean and interval of one medium's sheets by themselves, without borrowing spread from other media."""
-    quantity = Quantity(metric.id, metric.unit, resolution=metric.resolution)
-    alone = judge({"it": found.values}, quantity, quantities_judged=1, confidence=CONFIDENCE)
-    return alone.estimates["it"]
 
 
 def _finding(metric: Metric, under: Under, found: Found, estimate: Estimate, primary: bool) -> Finding:

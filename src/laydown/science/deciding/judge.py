@@ -116,24 +116,53 @@ def judge(
         )
         for place in range(first.size)
     )
-    low, high = intervals(found, confidence=confidence)
     return Judgement(
         quantity=quantity,
-        estimates={
-            name: Estimate(
-                value=float(found.mean[i]),
-                low=float(low[i]),
-                high=float(high[i]),
-                n=int(found.n[i]),
-                sd=float(found.sd[i]),
-            )
-            for i, name in enumerate(names)
-        },
+        estimates=_estimates(names, found, confidence),
         differences=differences,
         letters=_letters(names, found, differences, quantity),
         pooled=bool(found.shares.any() and not found.too_wide.any()),
         assumption=wording.assumption(names, found, quantity),
     )
+
+
+def estimate(
+    samples: Mapping[str, ArrayLike], quantity: Quantity, *, confidence: float = 0.95
+) -> dict[str, Estimate]:
+    """Means and ordinary intervals alone, with the spread shared as in ``judge``, and nothing called.
+
+    For numbers that are shown beside the judged ones.
+
+    Parameters
+    ----------
+    samples, quantity, confidence
+        As for ``judge``.
+
+    Returns
+    -------
+    dict of str to Estimate
+
+    Checked against
+    ---------------
+    ``judge``, whose estimates are made by the same lines.
+    """
+    names = tuple(samples)
+    found = spreads(_stack([samples[name] for name in names]), resolution=quantity.resolution)
+    return _estimates(names, found, confidence)
+
+
+def _estimates(names: Sequence[str], found: Spreads, confidence: float) -> dict[str, Estimate]:
+    low, high = intervals(found, confidence=confidence)
+    return {
+        name: Estimate(
+            value=float(found.mean[i]),
+            low=float(low[i]),
+            high=float(high[i]),
+            n=int(found.n[i]),
+            sd=float(found.sd[i]),
+        )
+        for i, name in enumerate(names)
+    }
 
 
 def pair_order(names: Sequence[str], *, house: str | None) -> tuple[Ints, Ints]:
@@ -258,6 +287,7 @@ def _difference(
             counts=(int(found.n[a]), int(found.n[b])),
             spread_known=bool(np.isfinite(pairs.error[place])),
             real=real,
+            clear=bool(pairs.low[place] > 0.0 or pairs.high[place] < 0.0),
             quantity=quantity,
             sheets=settled,
         ),

@@ -12,9 +12,10 @@ from laydown.science.deciding.spreads import OWN_SPREAD_FROM, Spreads
 from laydown.science.deciding.types import Call, Quantity
 
 _CHANCE = "Chance alone could make a difference this large"
-
-
-_CHANCE = "Chance alone could make a difference this large"
+_NOT_ENOUGH = (
+    "Taken alone it looks real, but with every comparison of the trial counted "
+    "chance could still be behind it"
+)
 
 
 def reason(
@@ -24,6 +25,7 @@ def reason(
     counts: tuple[int, int],
     spread_known: bool,
     real: bool,
+    clear: bool,
     quantity: Quantity,
     sheets: int | None,
 ) -> str:
@@ -39,6 +41,8 @@ def reason(
         Whether the difference has a standard error.
     real : bool
         Whether the difference is real.
+    clear : bool
+        Whether its ordinary interval leaves out zero.
     quantity : Quantity
         For margin and unit.
     sheets : int or None
@@ -60,7 +64,7 @@ def reason(
         return f"The difference is surely smaller than the margin that matters ({margin})."
     if call != "cannot_tell":
         return "The difference is larger than chance allows, after counting every comparison made."
-    return _missing(names, counts, spread_known) or f"{_undecided(quantity)} {_more(sheets)}"
+    return _missing(names, counts, spread_known) or f"{_undecided(quantity, clear=clear)} {_more(sheets)}"
 
 
 def _missing(names: tuple[str, str], counts: tuple[int, int], spread_known: bool) -> str:
@@ -78,11 +82,12 @@ def _missing(names: tuple[str, str], counts: tuple[int, int], spread_known: bool
     return ""
 
 
-def _undecided(quantity: Quantity) -> str:
+def _undecided(quantity: Quantity, *, clear: bool) -> str:
     """What the two tests left open."""
+    chance = _NOT_ENOUGH if clear else _CHANCE
     if quantity.margin is None:
-        return f"{_CHANCE}; no margin is set, so nothing can be called the same."
-    return f"{_CHANCE}, and it may also be larger than the margin that matters."
+        return f"{chance}; no margin is set, so nothing can be called the same."
+    return f"{chance}, and it may also be larger than the margin that matters."
 
 
 def _more(sheets: int | None) -> str:
