@@ -65,8 +65,8 @@ SEEDS = {
     "icc CxF": profile(b"CxF ", b"ZXML\0\0\0\0" + zlib.compress(CXF)),
 }
 _WORDS = st.sampled_from([
-    b"", b"\t", b"\n", b"\r", b'"', b"#", b"-1", b"nan", b"1e308", b"9" * 40, b"\xff\xfe", b"\0", b"<", b"&x;",
-    b",", b";", b"BEGIN_DATA\n", b"END_DATA\n", b"BEGIN_DATA_FORMAT ", b"LAB_L ", b'Increment="0"',
+    b"", b"\t", b"\n", b"\r", b'"', b"#", b"-1", b"nan", b"1e308", b"9" * 40, b"\xff\xfe", b"\0", b"<",
+    b"&x;", b",", b";", b"BEGIN_DATA\n", b"END_DATA\n", b"BEGIN_DATA_FORMAT ", b"LAB_L ", b'Increment="0"',
     b"CMYK_C CMYK_M CMYK_Y CMYK_K",
 ])  # fmt: skip
 _CUT = st.tuples(st.floats(0, 1), st.integers(0, 40), _WORDS | st.binary(max_size=8))

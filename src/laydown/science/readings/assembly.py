@@ -74,6 +74,10 @@ def finish_table(raw: RawTable) -> tuple[Readings, list[Problem]]:
     ------
     UnreadableFile
         Where no row is left.
+
+    Checked against
+    ---------------
+    Tables with known scales, zeros and contradictions (``test_row_checks.py``).
     """
     problems: list[Problem] = []
     device, scale = raw.device, raw.device_scale
@@ -121,7 +125,22 @@ def finish_table(raw: RawTable) -> tuple[Readings, list[Problem]]:
 
 
 def take_rows(readings: Readings, keep: Bools) -> Readings:
-    """The same table with only the rows where ``keep`` is true."""
+    """The same table with only the rows where ``keep`` is true.
+
+    Parameters
+    ----------
+    readings : one table of n patches.
+    keep : (n,) which to keep.
+
+    Returns
+    -------
+    Readings
+        A new table; the one given is not changed.
+
+    Checked against
+    ---------------
+    Row counts of tables with rows left out (``test_row_checks.py``).
+    """
 
     def cut(values: Floats | None) -> Floats | None:
         return None if values is None else values[keep]

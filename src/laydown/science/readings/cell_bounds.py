@@ -31,6 +31,10 @@ def regular_cells(
     Returns
     -------
     Positions of every cell, blanks trimmed, or None.
+
+    Checked against
+    ---------------
+    Random tables, good and broken, split line by line (``test_number_grid.py``).
     """
     if separator == "blank":
         return _runs(buffer, breaks, fields)
@@ -71,6 +75,10 @@ def some_cells(
     -------
     starts, ends : (good lines, fields), blanks trimmed; a cell may be empty.
     good : (lines,) which lines those are.
+
+    Checked against
+    ---------------
+    Random tables, good and broken, split line by line (``test_number_grid.py``).
     """
     if separator == "blank":
         inked = buffer > _BLANK

@@ -73,6 +73,10 @@ def cut_tables(text: Text, *, file: str) -> tuple[list[CgatsTable], list[Problem
     ------
     UnreadableFile
         For a header or a number of tables beyond the limits.
+
+    Checked against
+    ---------------
+    Planted files with several, cut and nameless tables (``test_cgats.py``).
     """
     cursor = _Cursor(text)
     tables: list[CgatsTable] = []

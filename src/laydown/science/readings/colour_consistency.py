@@ -38,6 +38,10 @@ def check_colour(readings: Readings) -> list[Problem]:
     -----
     At most 256 rows spread over the table are compared, so the cost is a few milliseconds. Results elsewhere
     are computed from the spectra, so a disagreement is a question about the file, not about them.
+
+    Checked against
+    ---------------
+    Lab planted at three pairs of illuminant and observer (``test_row_checks.py``).
     """
     if readings.reflectance is None or readings.wavelengths_nm is None:
         return []

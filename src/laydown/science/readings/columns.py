@@ -108,6 +108,10 @@ def read_columns(names: Sequence[str]) -> ColumnMeaning:
     -------
     ColumnMeaning
         Of a name that comes twice the first is used, and ``repeated`` names it.
+
+    Checked against
+    ---------------
+    Each spelling of the dialect table in ``docs/methods/readings.md``.
     """
     # "L* (D50)" and "380 nm" mean L* and 380nm.
     bare = [re.sub(r"\(.*?\)|\s", "", name.strip().strip('"')) for name in names]
@@ -141,7 +145,20 @@ def read_columns(names: Sequence[str]) -> ColumnMeaning:
 
 
 def looks_like_header(names: Sequence[str]) -> bool:
-    """Whether a row of words can be the header row of a table of patches."""
+    """Whether a row of words can be the header row of a table of patches.
+
+    Parameters
+    ----------
+    names : the words of one row.
+
+    Returns
+    -------
+    Whether they name colours, device values or colour differences.
+
+    Checked against
+    ---------------
+    Prose, judgement tables and header rows of measured files (``test_shared_files.py``).
+    """
     meaning = read_columns(names)
     return meaning.has_anything or len(meaning.differences) >= _FEWEST_BANDS
 

@@ -121,6 +121,10 @@ def find_conditions(
     Notes
     -----
     Patterns are tried only on lines where they can mean the condition; see ``docs/methods/readings.md``.
+
+    Checked against
+    ---------------
+    Header lines of published characterisation data, and lines made to mislead.
     """
     problems: list[Problem] = []
 

@@ -60,6 +60,10 @@ def read_cxf(data: bytes, *, file: str) -> FileReadings:
     ------
     UnreadableFile
         Where the XML is unsafe or damaged, is not CxF, or holds no measured colours.
+
+    Checked against
+    ---------------
+    Files built to the published schema's core; no file of a real instrument was at hand.
     """
     root = parse_xml(data, file=file)
     if local(root) != "CxF":

@@ -45,12 +45,38 @@ _COMPUTED = {"ILLUMINANT", "OBSERVER", "DENSITY_STATUS"}
 
 
 def read_specifications(root: etree._Element) -> dict[str, ColourSpecification]:
-    """Colour specifications of a file by their id."""
+    """Colour specifications of a file by their id.
+
+    Parameters
+    ----------
+    root : the root element.
+
+    Returns
+    -------
+    Specifications by id.
+
+    Checked against
+    ---------------
+    Planted files (``test_cxf.py``).
+    """
     return {spec.get("Id") or "": _specification(spec) for spec in every(root, "ColorSpecification")}
 
 
 def file_statements(root: etree._Element) -> list[Statement]:
-    """What the file says about itself in FileInformation."""
+    """What the file says about itself in FileInformation.
+
+    Parameters
+    ----------
+    root : the root element.
+
+    Returns
+    -------
+    Statements in file order.
+
+    Checked against
+    ---------------
+    Planted files (``test_cxf.py``).
+    """
     found = []
     for information in every(root, "FileInformation"):
         for name, keyword in (

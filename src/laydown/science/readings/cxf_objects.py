@@ -65,7 +65,20 @@ class CxfObject:
 
 
 def read_objects(root: etree._Element) -> list[CxfObject]:
-    """All objects of a file, in file order."""
+    """All objects of a file, in file order.
+
+    Parameters
+    ----------
+    root : the root element.
+
+    Returns
+    -------
+    Objects with what they hold; numbers that cannot be read are NaN.
+
+    Checked against
+    ---------------
+    Planted files (``test_cxf.py``).
+    """
     return [_object(element) for element in every(root, "Object")]
 
 

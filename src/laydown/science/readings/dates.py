@@ -17,6 +17,18 @@ def iso_date(text: str) -> str:
     """Write a date as ISO 8601 where that is clear, else give the text back.
 
     ``8/28/2006`` can only be month first; ``8/3/2006`` could be two days and stays as it is.
+
+    Parameters
+    ----------
+    text : a date as written.
+
+    Returns
+    -------
+    ISO 8601, or the text.
+
+    Checked against
+    ---------------
+    Dates of published files and ambiguous ones (``test_conditions.py``).
     """
     words = text.strip()
     if match := _YEAR_FIRST.fullmatch(words):

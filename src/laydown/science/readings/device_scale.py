@@ -33,6 +33,10 @@ def find_device_scale(
     -------
     scale : the value of full, and the evidence in words.
     problems : warnings where the values do not settle it.
+
+    Checked against
+    ---------------
+    Eighteen sets of values, certain and not (``test_device_scale.py``).
     """
     highest = float(np.nanmax(device)) if device.size else 0.0
     rgb = tuple(channels) == ("R", "G", "B")

@@ -46,6 +46,10 @@ def peel_fixed_block(
     -------
     Peeled
         Or None where any line is written otherwise, so that nothing is read by halves.
+
+    Checked against
+    ---------------
+    ``float`` of each cell, five number formats (``test_number_grid.py``).
     """
     first = points[FRONT_PADDING : breaks[0]].tobytes().split(bytes((separator,)))
     if columns < _FEWEST_COLUMNS or len(first) <= columns:

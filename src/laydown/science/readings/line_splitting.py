@@ -26,6 +26,10 @@ def split_line(line: str, *, separator: Separator, fields: int, comments: bool) 
     Returns
     -------
     The cells, blanks trimmed; empty for an empty line.
+
+    Checked against
+    ---------------
+    Quoted, commented and trailing cells (``test_cgats.py``, ``test_table.py``).
     """
     if comments:
         line = without_comment(line)
@@ -43,13 +47,40 @@ def split_line(line: str, *, separator: Separator, fields: int, comments: bool) 
 
 
 def count_cells(lines: Sequence[str], *, separator: Separator, fields: int, comments: bool) -> list[int]:
-    """How many cells each line has under a separator; empty lines give none."""
+    """How many cells each line has under a separator; empty lines give none.
+
+    Parameters
+    ----------
+    lines : text of each line.
+    separator, fields, comments : as in ``split_line``.
+
+    Returns
+    -------
+    Number of cells of each line that has any.
+
+    Checked against
+    ---------------
+    Through ``choose_separator`` on measured files.
+    """
     split = (split_line(line, separator=separator, fields=fields, comments=comments) for line in lines)
     return [len(cells) for cells in split if cells]
 
 
 def without_comment(line: str) -> str:
-    """The line up to the first ``#`` that is not inside quotes."""
+    """The line up to the first ``#`` that is not inside quotes.
+
+    Parameters
+    ----------
+    line : one line.
+
+    Returns
+    -------
+    What stands before the comment.
+
+    Checked against
+    ---------------
+    Quoted and bare ``#`` (``test_cgats.py``).
+    """
     if "#" not in line:
         return line
     quoted = False

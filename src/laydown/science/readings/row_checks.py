@@ -46,6 +46,10 @@ def check_wavelengths(
     -------
     wavelengths_nm, spectra : sorted; inputs are not changed.
     problems : warnings for an axis out of order or with uneven steps.
+
+    Checked against
+    ---------------
+    Axes in falling and uneven order (``test_row_checks.py``).
     """
     problems: list[Problem] = []
     place = f" of table {table}" if table else ""
@@ -81,6 +85,10 @@ def check_rows(readings: Readings) -> tuple[Bools, list[Problem]]:
     keep : (n,) false for rows whose whole reading is zero.
     problems : an error for each row left out, a warning for each odd one; at most
         ``MAX_REPORTED_PER_KIND`` of a kind by name, then their number.
+
+    Checked against
+    ---------------
+    One planted row of each kind (``test_row_checks.py``).
     """
     n = len(readings)
     zero = _all_zero(readings)
@@ -100,7 +108,22 @@ def check_rows(readings: Readings) -> tuple[Bools, list[Problem]]:
 
 
 def list_rows(readings: Readings, rows: Ints, severity: Severity, what: str, *, todo: str) -> list[Problem]:
-    """One problem for each row, by line and patch, and one that counts the rest."""
+    """One problem for each row, by line and patch, and one that counts the rest.
+
+    Parameters
+    ----------
+    readings : one table.
+    rows : which of its rows.
+    severity, what, todo : of each problem.
+
+    Returns
+    -------
+    Problems, at most ``MAX_REPORTED_PER_KIND`` and one.
+
+    Checked against
+    ---------------
+    Tables with hundreds of bad rows (``test_cgats.py``).
+    """
     limit = int(MAX_REPORTED_PER_KIND.value)
     named = rows[: limit if rows.size > limit else rows.size].tolist()
     problems = [

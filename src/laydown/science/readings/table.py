@@ -44,6 +44,10 @@ def read_table(text: Text, *, file: str) -> FileReadings:
     ------
     UnreadableFile
         Where no line names columns of colours, or no row can be read.
+
+    Checked against
+    ---------------
+    Four separators, decimal commas and refusals (``test_table.py``).
     """
     statements: list[Statement] = []
     problems: list[Problem] = []

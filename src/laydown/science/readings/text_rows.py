@@ -51,6 +51,10 @@ def choose_separator(
     Returns
     -------
     The sign, or "blank" for runs of blanks and tabs.
+
+    Checked against
+    ---------------
+    Files of each separator (``test_cgats.py``, ``test_table.py``).
     """
     piece = text.words(start, min(end, start + _SAMPLE_BYTES))
     lines = piece.split("\n")[:_SAMPLE_LINES]
@@ -91,6 +95,10 @@ def read_rows(
     ------
     UnreadableFile
         Where no row at all could be read.
+
+    Checked against
+    ---------------
+    Planted files of each dialect (``test_cgats.py``).
     """
     meaning = block.meaning
     texts = tuple(dict.fromkeys(c for c in (meaning.identity, meaning.name, meaning.place) if c is not None))

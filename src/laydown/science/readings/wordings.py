@@ -11,7 +11,21 @@ NO_COLOUR = "no column of this table is a measured colour (a spectrum, Lab, XYZ 
 
 
 def no_colour(meaning: ColumnMeaning, *, file: str, line: int | None = None) -> UnreadableFile:
-    """The refusal of a table without measured colours, saying what it is instead."""
+    """The refusal of a table without measured colours, saying what it is instead.
+
+    Parameters
+    ----------
+    meaning : what the columns are.
+    file, line : the place.
+
+    Returns
+    -------
+    The refusal, to be raised.
+
+    Checked against
+    ---------------
+    Device lists and difference tables among the measured data.
+    """
     if meaning.differences:
         return UnreadableFile(
             DIFFERENCES, todo="Use the file the readings themselves were exported to.", file=file
