@@ -68,7 +68,9 @@ class Desk:
         if comparison_id == DEMO:
             return self.job_of_demo()
         upload = self.store.get(comparison_id, shelves=("comparisons",))
-        return self.workroom.ask(upload.fingerprint, lambda progress: self._work(upload, progress), again=again)
+        return self.workroom.ask(
+            upload.fingerprint, lambda progress: self._work(upload, progress), again=again
+        )
 
     def run_draft(self, draft: Upload) -> Job:
         """Work out a draft; it becomes a kept comparison if that succeeds and stays a draft if not."""

@@ -219,9 +219,10 @@ def _candidate(index: int, candidate: Candidate, against: str) -> CandidateView:
     )
 
 
+# Sections of figures: id, heading, and the beginnings of the ids of their figures in the order shown.
 _GROUPS = (
     ("differences", "Differences and their intervals", ("facing",)),
-    ("tone", "White, tone and greys", ("white", "tone", "grey")),
+    ("tone", "White, tone and greys", ("white", "tone-neutral", "grey", "tone")),
     ("gamut", "Colour range", ("gamut",)),
     ("further", "Further figures", ("",)),
 )
@@ -235,14 +236,25 @@ def _ends_first(swatches: tuple[Swatch, ...]) -> tuple[Swatch, ...]:
 
 
 def _groups(comparison_id: str, shelf: FigureShelf, figures: Sequence[Figure]) -> tuple[FigureGroup, ...]:
-    gathered: dict[str, list[FigureView]] = {}
+    gathered: dict[str, list[tuple[int, Figure]]] = {}
     for figure in figures:
         if figure.id.startswith(DRAWN_LATER):
             continue
-        group = next(g for g, _, starts in _GROUPS if figure.id.startswith(starts))
-        size = shelf.size(figure, width=HALF)
-        gathered.setdefault(group, []).append(_figure(comparison_id, figure, size))
-    return tuple(FigureGroup(g, title, tuple(gathered[g])) for g, title, _ in _GROUPS if g in gathered)
+        group, starts = next((g, s) for g, _, s in _GROUPS if figure.id.startswith(s))
+        place = next(i for i, start in enumerate(starts) if figure.id.startswith(start))
+        gathered.setdefault(group, []).append((place, figure))
+    return tuple(
+        FigureGroup(
+            group,
+            title,
+            tuple(
+                _figure(comparison_id, figure, shelf.size(figure, width=HALF))
+                for _, figure in sorted(gathered[group], key=lambda placed: placed[0])
+            ),
+        )
+        for group, title, _ in _GROUPS
+        if group in gathered
+    )
 
 
 def _figure(comparison_id: str, figure: Figure, size: tuple[int, int] | None = None) -> FigureView:
