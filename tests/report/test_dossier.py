@@ -152,11 +152,19 @@ def test_nothing_to_say_still_makes_a_pdf(builder: Any) -> None:
     )
 
 
-def test_one_condition_found_in_different_places_gets_a_row_each(comparison: Comparison) -> None:
+def test_one_value_found_in_different_places_is_one_row_naming_all_places(comparison: Comparison) -> None:
     first, *rest = comparison.candidates
     moved = replace(first, facts=(replace(first.facts[0], where="trial.json"), *first.facts[1:]))
     facts = dossier_view(replace(comparison, candidates=(moved, *rest)))["facts"]
-    assert [row["where"] for row in facts[:2]] == ["trial.json", "FILTER, line 6"]
+    assert (facts[0]["where"], facts[0]["media"]) == ("trial.json; FILTER, line 6", "all")
+    assert facts[1]["name"] != facts[0]["name"]
+
+
+def test_different_values_of_one_condition_get_a_row_each(comparison: Comparison) -> None:
+    first, *rest = comparison.candidates
+    other = replace(first, facts=(replace(first.facts[0], value="M3"), *first.facts[1:]))
+    facts = dossier_view(replace(comparison, candidates=(other, *rest)))["facts"]
+    assert [row["value"] for row in facts[:2]] == ["M3", comparison.candidates[1].facts[0].value]
     assert facts[0]["media"] == first.name
     assert facts[2]["media"] == "all"
 

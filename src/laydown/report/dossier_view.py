@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
-from laydown.report.said_once import assumption_sentences, coverage_rows, margins_by_source, notes, preferred
+from laydown.report.said_once import (
+    assumption_sentences,
+    coverage_rows,
+    fact_rows,
+    margins_by_source,
+    notes,
+    preferred,
+)
 from laydown.report.wording import (
     SHORT_CALL_WORDS,
     call_mark,
@@ -59,7 +67,7 @@ def dossier_view(comparison: Comparison) -> View:
         "comparisons": str(c.comparisons),
         "summary": [display_name(s) for s in c.summary] or ["Nothing can be said from these readings."],
         "media": [_medium(item) for item in c.candidates],
-        "facts": _facts(c),
+        "facts": [asdict(row) for row in fact_rows(c.candidates)],
         "judged": _finding_groups(c, judged=True),
         "others": _finding_groups(c, judged=False),
         "notes": notes(c.candidates),
@@ -117,28 +125,6 @@ def _span(counts: list[int]) -> str:
         return ""
     low, high = min(counts), max(counts)
     return str(low) if low == high else f"{low} to {high}"
-
-
-def _facts(comparison: Comparison) -> list[View]:
-    """One row for each fact, value and place; media that share all three share the row."""
-    rows: dict[tuple[str, str, str], list[str]] = {}
-    for candidate in comparison.candidates:
-        for fact in candidate.facts:
-            rows.setdefault((fact.name, fact.value, fact.where), []).append(display_name(candidate.name))
-    everyone = len(comparison.candidates)
-    return [
-        {
-            "name": display_name(name),
-            "value": display_name(value),
-            "where": display_name(where),
-            "media": "all" if len(media) == everyone else "; ".join(media),
-        }
-        for (name, value, where), media in sorted(rows.items(), key=lambda row: _first(rows, row[0][0]))
-    ]
-
-
-def _first(rows: dict[tuple[str, str, str], list[str]], name: str) -> int:
-    return next(i for i, key in enumerate(rows) if key[0] == name)
 
 
 def _finding_groups(comparison: Comparison, *, judged: bool) -> list[View]:

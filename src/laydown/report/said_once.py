@@ -105,3 +105,36 @@ def notes(candidates: Sequence[Candidate]) -> list[str]:
         whom = "All media" if 1 < len(media) == len(candidates) else "; ".join(media)
         told.append(f"{whom}, {', '.join(findings)}: {display_name(note)}")
     return told
+
+
+@dataclass(frozen=True, slots=True)
+class FactRow:
+    """One condition and its value, every place it was found at, and whom it holds for ("all", or names)."""
+
+    name: str
+    value: str
+    where: str
+    media: str
+
+
+def fact_rows(candidates: Sequence[Candidate]) -> list[FactRow]:
+    """How the media were measured: each condition and value once, in the first medium's order."""
+    places: dict[tuple[str, str], dict[str, None]] = {}
+    media: dict[tuple[str, str], list[str]] = {}
+    order: dict[str, int] = {}
+    for candidate in candidates:
+        for fact in candidate.facts:
+            order.setdefault(fact.name, len(order))
+            key = (fact.name, fact.value)
+            media.setdefault(key, []).append(display_name(candidate.name))
+            if fact.where and fact.where != fact.value:
+                places.setdefault(key, {})[display_name(fact.where)] = None
+    return [
+        FactRow(
+            name=display_name(name),
+            value=display_name(value),
+            where="; ".join(places.get((name, value), ())),
+            media="all" if len(media[name, value]) == len(candidates) else "; ".join(media[name, value]),
+        )
+        for name, value in sorted(media, key=lambda key: order[key[0]])
+    ]

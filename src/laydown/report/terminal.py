@@ -7,7 +7,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from laydown.kernel.problems import Problem
-from laydown.report.said_once import assumption_sentences, coverage_rows, margins_by_source, notes, preferred
+from laydown.report.said_once import (
+    assumption_sentences,
+    coverage_rows,
+    fact_rows,
+    margins_by_source,
+    notes,
+    preferred,
+)
 from laydown.report.text_page import TextPage
 from laydown.report.wording import (
     call_mark,
@@ -322,24 +329,15 @@ def _overlaps(page: TextPage, comparison: Comparison) -> None:
 
 
 def _conditions(page: TextPage, comparison: Comparison) -> None:
-    """Facts that hold for every medium once, the others by medium."""
-    everyone = comparison.candidates
-    if not any(c.facts for c in everyone):
+    """Each condition and value once, with the media it holds for where they differ."""
+    rows = fact_rows(comparison.candidates)
+    if not rows:
         return
     page.heading("How it was measured")
-    shared = [fact for fact in everyone[0].facts if all(fact in c.facts for c in everyone)]
-    for fact in shared:
-        page.text(f"{fact.name}: {display_name(fact.value)}{_where(fact.value, fact.where)}")
-    for candidate in everyone:
-        own = [fact for fact in candidate.facts if fact not in shared]
-        if own:
-            page.text(f"{display_name(candidate.name)}:", look="strong")
-        for fact in own:
-            page.text(f"{fact.name}: {display_name(fact.value)}{_where(fact.value, fact.where)}", indent=4)
-
-
-def _where(value: str, where: str) -> str:
-    return "" if not where or where == value else f" ({display_name(where)})"
+    for row in rows:
+        where = f" ({row.where})" if row.where else ""
+        media = "" if row.media == "all" else f" [{row.media}]"
+        page.text(f"{row.value}{where}{media}", lead=f"{row.name:<20} ")
 
 
 def _problems(page: TextPage, comparison: Comparison) -> None:
