@@ -52,7 +52,7 @@ class Kind:
 
 @cache
 def chart() -> Chart:
-    """249 patches of 213 colours: cube faces in six levels, the full neutral ramp, primaries, an inside, repeats."""
+    """249 patches of 213 colours: cube faces in six levels, neutral ramp, primaries, an inside, repeats."""
     rng = np.random.default_rng([CHART_SEED, 1])
     steps = np.array([51, 128, 204])
     inside = np.stack(np.meshgrid(steps, steps, steps, indexing="ij"), axis=-1).reshape(-1, 3)
