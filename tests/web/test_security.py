@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import httpx
 import pytest
 
-from laydown.web.security import HEADERS
+from laydown.web.security import HEADERS, UNFORESEEN
 
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "evil.example:8765", "0.0.0.0"])
@@ -72,6 +74,18 @@ def test_ids_that_cannot_be_are_not_found(reader: httpx.Client, bad: str) -> Non
         answer = reader.get(address)
         assert answer.status_code == 404
         assert "/tmp" not in answer.text
+
+
+def test_what_was_not_foreseen_tells_no_secrets(
+    bench: Any, client: httpx.Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(shelf: str) -> None:
+        raise RuntimeError(f"secret {bench.store.folder}")
+
+    monkeypatch.setattr(bench.store, "list", fail)
+    answer = client.get("/")
+    assert (answer.status_code, answer.text) == (500, UNFORESEEN)
+    assert answer.headers["X-Frame-Options"] == "DENY"
 
 
 def test_names_are_escaped(client: httpx.Client) -> None:

@@ -14,7 +14,8 @@ import pytest
 from laydown.kernel.errors import RefusedInput
 from laydown.report import to_json
 from laydown.usecases.comparison import Comparison
-from laydown.web.workroom import UNFORESEEN, Workroom
+from laydown.web.security import UNFORESEEN
+from laydown.web.workroom import Workroom
 
 DEMO = "/comparisons/demo"
 

@@ -134,7 +134,7 @@ class UploadStore:
         media: Mapping[str, str],
         left_out: frozenset[str] = frozenset(),
     ) -> Upload:
-        """Write down what the user said: title, question, house medium, condition, medium by stored file name."""
+        """Write down what the user said; ``media`` holds the medium of each file by its stored name."""
         with self._lock:
             upload = self.get(upload_id)
             files = tuple(

@@ -10,6 +10,7 @@ from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 LOOPBACK_NAMES = ("127.0.0.1", "localhost", "[::1]")
+UNFORESEEN = "Something happened that was not foreseen; the window Laydown was started from says more."
 LARGEST_FORM = 2 * 2**20
 CONTENT_SECURITY_POLICY = (
     "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
@@ -45,7 +46,11 @@ class Guard:
             return
         refusal = self._refusal(scope["method"], Headers(scope=scope))
 
+        begun = False
+
         async def send_guarded(message: Message) -> None:
+            nonlocal begun
+            begun = True
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
@@ -54,7 +59,12 @@ class Guard:
             await send(message)
 
         app = self.app if refusal is None else refusal
-        await app(scope, receive, send_guarded)
+        try:
+            await app(scope, receive, send_guarded)
+        except Exception:
+            if not begun:  # else the answer would be made further out, without these headers
+                await PlainTextResponse(UNFORESEEN, 500)(scope, receive, send_guarded)
+            raise
 
     def _refusal(self, method: str, headers: Headers) -> PlainTextResponse | None:
         host = headers.get("host", "")

@@ -11,11 +11,11 @@ from laydown.kernel.errors import LaydownError
 from laydown.usecases.compare_media import Progress
 from laydown.usecases.comparison import Comparison
 from laydown.web.figure_shelf import FigureShelf
+from laydown.web.security import UNFORESEEN
 from laydown.web.views.against import against_of
 
 Work: TypeAlias = Callable[[Callable[[Progress], None]], Comparison]
 State: TypeAlias = Literal["working", "done", "failed"]
-UNFORESEEN = "Something happened that was not foreseen; the window Laydown was started from says more."
 
 
 class Job:

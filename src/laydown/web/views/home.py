@@ -52,5 +52,5 @@ def title_from(media: tuple[str, ...]) -> str:
 
 
 def _day(upload: Upload) -> str:
-    when = upload.created
-    return f"{when.day} {when:%B %Y, %H:%M} UTC"
+    when = upload.created.astimezone()  # the reader sits at this computer, so its own time is meant
+    return f"{when.day} {when:%B %Y, %H:%M}"
