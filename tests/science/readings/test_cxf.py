@@ -216,3 +216,11 @@ def test_a_chart_without_measurements_is_a_list_of_device_colours():
 def test_other_xml_is_refused_by_its_first_element():
     with pytest.raises(UnreadableFile, match=r'not CxF \(its first element is "svg"\)'):
         read(b"<svg/>")
+
+
+def test_lab_goes_with_the_condition_its_object_type_names():
+    colours = spectrum("0.1 0.2 0.3", "m0") + spectrum("0.4 0.5 0.6", "m1")
+    colours += '<ColorCIELab ColorSpecification="t"><L>50</L><A>1</A><B>2</B></ColorCIELab>'
+    specs = (spec("m0", condition="M0"), spec("m1", condition="M1"), '<ColorSpecification Id="t"/>')
+    found = read(cxf(item("1", colours=colours, kind="M1_Measurement"), specs=specs))
+    assert [(table.table, table.lab is not None) for table in found.tables] == [("M0", False), ("M1", True)]

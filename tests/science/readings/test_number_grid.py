@@ -109,3 +109,24 @@ def test_long_text_cells_are_kept_whole() -> None:
         layout=Layout(2, "\t", (0,), ((1,),), comments=False),
     )
     assert grid.texts[0] == [name]
+
+
+def test_an_empty_cell_and_a_blank_in_a_name_do_not_make_up_for_each_other() -> None:
+    body = b"a b\t\t 5\nc d\t\t 6\n"
+    layout = Layout(3, "\t", (0,), ((2,),), comments=False)
+    grid = read_grid(Text(body, "utf-8"), start=0, end=len(body), first_line=1, layout=layout)
+    assert grid.texts[0] == ["a b", "c d"]
+    assert grid.blocks[0].tolist() == [[5.0], [6.0]]
+    layout = Layout(3, "\t", (0,), ((1, 2),), comments=False)
+    grid = read_grid(Text(body, "utf-8"), start=0, end=len(body), first_line=1, layout=layout)
+    assert [fault.column for fault in grid.faults] == [1, 1]
+
+
+def test_two_cells_run_together_are_no_fixed_block() -> None:
+    good = "\t".join(["1", *["0.1234"] * 9])
+    bad = good.replace("0.1234\t0.1234", "0.123450.1234", 1)
+    body = f"{good}\n{bad}\n{good}\n".encode()
+    layout = Layout(10, "\t", (0,), (tuple(range(1, 10)),), comments=False)
+    grid = read_grid(Text(body, "utf-8"), start=0, end=len(body), first_line=1, layout=layout)
+    assert grid.lines.tolist() == [1, 3]
+    assert [(fault.line, fault.column) for fault in grid.faults] == [(2, -1)]

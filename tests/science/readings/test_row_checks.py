@@ -107,3 +107,12 @@ def test_lab_that_belongs_to_another_observer_is_recognised(read_cgats, illumina
         assert f"they fit {said} degrees better" in warnings[0]
     else:
         assert warnings == []
+
+
+def test_lab_that_fits_no_observer_is_only_said_to_differ(read_cgats):
+    wavelengths = range(400, 710, 10)
+    names = ["ID", "LAB_L", "LAB_A", "LAB_B", *(f"nm{nm}" for nm in wavelengths)]
+    rows = [f"{i} 50 80 -90 " + " ".join(["0.5"] * 31) for i in range(3)]
+    (warning,) = (what for _, what in told(read_cgats(names=names, rows=rows), "warning"))
+    assert "differ from the spectra" in warning
+    assert "better" not in warning

@@ -1,8 +1,9 @@
 """Decimal numbers in a byte buffer, read many at a time and rounded exactly as ``float`` would.
 
 A token of up to sixteen characters is fetched as one or two 64-bit words and its digits are combined inside
-the word, for all tokens at once. Mantissas stay below 2**53 and powers of ten below 10**22, so the single
-division is correctly rounded and both roads, this one and ``parse_cell``, give the same number.
+the word, for all tokens at once. A token with a point has at most fifteen
+digits, so its mantissa stays below 2**53 and the single division by a power of ten is correctly rounded:
+both roads, this one and ``parse_cell``, give the same number.
 """
 
 from __future__ import annotations
@@ -75,8 +76,8 @@ def parse_tokens(buffer: NDArray[np.uint8], starts: Ints, ends: Ints) -> tuple[F
     Returns
     -------
     values : (n,) the numbers; 0 where not read.
-    read : (n,) whether the token was read. What is not read (an exponent, more than fifteen digits, a word)
-        is for ``parse_cell`` to judge.
+    read : (n,) whether the token was read. What is not read (an exponent, more than sixteen
+        characters, a word) is for ``parse_cell`` to judge.
 
     Notes
     -----
@@ -245,7 +246,6 @@ def _long(words: NDArray[np.uint64], ends: Ints, length: Ints) -> tuple[Floats, 
     read &= (high_point & (high_point - _ONE)) == _ZERO
     read &= ~(in_low & in_high) & (length <= 2 * WORD)
     mantissa = _combine(new_high) * _u(10**8) + _combine(new_low)
-    read &= mantissa < _u(2**53)
     scale = np.where(in_high, _SCALE_HIGH[np.bitwise_count(above)], _SCALE[np.bitwise_count(below)])
     return mantissa.astype(np.float64) / scale, read
 
