@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 from laydown.kernel.problems import Problem
-from laydown.report.wording import assumed, display_name, number, percent, sheets_of, sheets_words
+from laydown.report.wording import (
+    CALL_MARKS,
+    CALL_WORDS,
+    REFUSED_MARK,
+    assumed,
+    display_name,
+    number,
+    percent,
+    sheets_of,
+    sheets_words,
+)
 from laydown.usecases.comparison import Candidate, Comparison, Overlap, StatedFact, Swatch
-from laydown.web.figure_shelf import DRAWN_LATER, HALF, FigureShelf, page_figures
+from laydown.web.figure_shelf import FigureShelf, page_figures
 from laydown.web.views.against import against_of
+from laydown.web.views.figure_groups import FigureGroup, FigureView, figure_groups, figure_view
 from laydown.web.views.numbers import FamilyView, families_of
 from laydown.web.views.patches import SuspectView, suspects_of
-
-if TYPE_CHECKING:
-    from laydown.report.figures import Figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,27 +60,6 @@ class ChoiceView:
     href: str
     chosen: bool
     house: bool
-
-
-@dataclass(frozen=True, slots=True)
-class FigureView:
-    """A figure: where its drawing and its numbers are, and the words that go with it."""
-
-    id: str
-    title: str
-    caption: str
-    alt: str
-    base: str
-    size: tuple[int, int] | None
-
-
-@dataclass(frozen=True, slots=True)
-class FigureGroup:
-    """Figures under one heading."""
-
-    id: str
-    title: str
-    figures: tuple[FigureView, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +107,7 @@ class ComparisonView:
     basis: str
     against: str
     choices: tuple[ChoiceView, ...]
+    marks: tuple[tuple[str, str], ...]
     candidates: tuple[CandidateView, ...]
     any_clipped: bool
     families: tuple[FamilyView, ...]
@@ -143,7 +130,7 @@ def comparison_view(comparison_id: str, shelf: FigureShelf, *, asked: str, delet
     comparison = shelf.comparison
     against = against_of(comparison, asked)
     figures = page_figures(shelf, against)
-    drawn = {figure.id: _figure(comparison_id, figure) for figure in figures}
+    drawn = {figure.id: figure_view(comparison_id, figure) for figure in figures}
     families = families_of(comparison, against)
     bodies = _bodies(comparison)
     first, second = _first_pair(comparison, bodies, against)
@@ -157,6 +144,10 @@ def comparison_view(comparison_id: str, shelf: FigureShelf, *, asked: str, delet
         condition=comparison.condition,
         basis=_basis(comparison),
         against=display_name(against),
+        marks=(
+            *((CALL_MARKS[call][0], words) for call, words in CALL_WORDS.items()),
+            (REFUSED_MARK[0], "refused"),
+        ),
         choices=_choices(comparison_id, comparison, against),
         candidates=tuple(_candidate(i, c, against) for i, c in enumerate(comparison.candidates)),
         any_clipped=any(s.clipped for c in comparison.candidates for s in c.swatches),
@@ -166,7 +157,7 @@ def comparison_view(comparison_id: str, shelf: FigureShelf, *, asked: str, delet
             for finding in {row.finding for family in families for row in family.rows}
         },
         secondary_rows=sum(row.secondary for family in families for row in family.rows),
-        figures=_groups(comparison_id, shelf, figures),
+        figures=figure_groups(comparison_id, shelf, figures),
         bodies=bodies,
         body_first=first,
         body_second=second,
@@ -219,47 +210,11 @@ def _candidate(index: int, candidate: Candidate, against: str) -> CandidateView:
     )
 
 
-# Sections of figures: id, heading, and the beginnings of the ids of their figures in the order shown.
-_GROUPS = (
-    ("differences", "Differences and their intervals", ("facing",)),
-    ("tone", "White, tone and greys", ("white", "tone-neutral", "grey", "tone")),
-    ("gamut", "Colour range", ("gamut",)),
-    ("further", "Further figures", ("",)),
-)
-
-
 def _ends_first(swatches: tuple[Swatch, ...]) -> tuple[Swatch, ...]:
     """The lightest and the darkest before all others: they are looked at first, and shown larger."""
     by_lightness = sorted(swatches, key=lambda s: s.lab[0])
     ends = [by_lightness[-1], by_lightness[0]] if len(swatches) > 1 else []
     return (*ends, *(s for s in swatches if s not in ends))
-
-
-def _groups(comparison_id: str, shelf: FigureShelf, figures: Sequence[Figure]) -> tuple[FigureGroup, ...]:
-    gathered: dict[str, list[tuple[int, Figure]]] = {}
-    for figure in figures:
-        if figure.id.startswith(DRAWN_LATER):
-            continue
-        group, starts = next((g, s) for g, _, s in _GROUPS if figure.id.startswith(s))
-        place = next(i for i, start in enumerate(starts) if figure.id.startswith(start))
-        gathered.setdefault(group, []).append((place, figure))
-    return tuple(
-        FigureGroup(
-            group,
-            title,
-            tuple(
-                _figure(comparison_id, figure, shelf.size(figure, width=HALF))
-                for _, figure in sorted(gathered[group], key=lambda placed: placed[0])
-            ),
-        )
-        for group, title, _ in _GROUPS
-        if group in gathered
-    )
-
-
-def _figure(comparison_id: str, figure: Figure, size: tuple[int, int] | None = None) -> FigureView:
-    base = f"/comparisons/{comparison_id}/figures/{figure.id}"
-    return FigureView(figure.id, figure.title, figure.caption, figure.alt_text, base, size)
 
 
 def _bodies(comparison: Comparison) -> tuple[BodyView, ...]:
