@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from typing import Any, TypeVar, cast
 
 from laydown.compute.runner import Runner
+from laydown.kernel.arrays import Floats, Ints
 from laydown.kernel.errors import LaydownError
 from laydown.kernel.problems import Problem
 from laydown.kernel.stated import Stated
@@ -17,6 +18,7 @@ from laydown.science.readings import read_measurements
 from laydown.usecases.trial_file import StatedAbout, Trial
 
 T = TypeVar("T")
+A = TypeVar("A", Floats | None, Ints | None)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,9 +74,10 @@ def read_media(
     """
     by_medium: dict[str, list[Reduced]] = {file.candidate: [] for file in files}
     problems: list[Problem] = []
+    charts = _SharedCharts()
     for done, read in enumerate(runner.map(read_one, files), start=1):
         stated = trial.candidates.get(read.candidate)
-        by_medium[read.candidate] += [_with_stated(item, stated) for item in read.readings]
+        by_medium[read.candidate] += [charts.shared(_with_stated(item, stated)) for item in read.readings]
         problems += read.problems
         progress(done)
     problems += _strangers(trial, by_medium)
@@ -89,6 +92,30 @@ def read_media(
                 Problem("error", f"nothing of {name} could be used.", todo="See the files above.")
             )
     return Media(tuple(media), tuple(problems))
+
+
+class _SharedCharts:
+    """Keeps one copy of what readings of the same chart have in common, however many sheets there are."""
+
+    def __init__(self) -> None:
+        self._ids: dict[tuple[str, ...], tuple[str, ...]] = {}
+        self._arrays: dict[tuple[object, bytes], Any] = {}
+
+    def shared(self, item: Reduced) -> Reduced:
+        """The same reading, on the kept copies of ids, device values, places and wavelengths."""
+        return replace(
+            item,
+            ids=self._ids.setdefault(item.ids, item.ids),
+            device=self._one(item.device),
+            positions=self._one(item.positions),
+            wavelengths_nm=self._one(item.wavelengths_nm),
+        )
+
+    def _one(self, array: A) -> A:
+        if array is None:
+            return array
+        key = ((array.shape, array.dtype.str), array.tobytes())
+        return cast("A", self._arrays.setdefault(key, array))
 
 
 def _with_stated(item: Reduced, stated: StatedAbout | None) -> Reduced:
