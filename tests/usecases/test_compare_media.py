@@ -132,7 +132,11 @@ def test_the_trial_file_states_what_files_do_not(run: Run) -> None:
         for name, data in some(HOUSE, GLOSS, sheets=2).items()
     }
     trial = {
-        "candidates": {HOUSE: {"finish": "coated", "age_hours": 30}, GLOSS: {"finish": "uncoated"}, "Gone": {}}
+        "candidates": {
+            HOUSE: {"finish": "coated", "age_hours": 30},
+            GLOSS: {"finish": "uncoated"},
+            "Gone": {},
+        }
     }
     answer = run({**bare, "trial.json": json.dumps(trial).encode()})
     facts = {fact.name: fact for fact in answer.candidate(HOUSE).facts}

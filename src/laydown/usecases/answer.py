@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
+from laydown.science.findings.catalogue import METRICS
 from laydown.usecases.comparison import Candidate, ComparedDifference
 
-MOST_NAMED = 4
+MOST_NAMED = 5
+MOST_PAIRS = 10
 
 
 def answer(
@@ -46,28 +48,27 @@ def _against_house(name: str, house: str, differences: Sequence[ComparedDifferen
     by_call: dict[str, list[ComparedDifference]] = defaultdict(list)
     for item in differences:
         by_call["refused" if item.refused else item.call].append(item)
+    apart = {item.finding for item in differences if item.call not in ("same", "cannot_tell")}
     parts = []
-    for call, words in (
-        ("better", "better in"),
-        ("worse", "worse in"),
-        ("higher", "higher in"),
-        ("lower", "lower in"),
-    ):
-        if by_call[call]:
-            parts.append(f"{words} {_labels(by_call[call])}")
+    for call in ("better", "worse", "higher", "lower"):
+        labels = _labels(by_call[call], apart)
+        if labels:
+            parts.append(f"{call} in {labels}")
     same, open_ = len(by_call["same"]), len(by_call["cannot_tell"])
     if same:
-        parts.append(f"the same within the margin that matters in {_findings(same)}")
+        of = "all" if same == len(differences) else f"{same} of"
+        parts.append(f"the same within the margin that matters in {of} {_findings(len(differences))}")
     if open_:
-        parts.append(f"{_findings(open_)} cannot be told yet")
+        parts.append(f"{open_} cannot be told yet" if parts else f"{_findings(open_)} cannot be told yet")
     refused = len(by_call["refused"])
     if refused:
         parts.append(f"{_findings(refused)} not compared ({by_call['refused'][0].reason})")
     return f"{name} against {house}: {'; '.join(parts) if parts else 'nothing in common to compare'}."
 
 
-def _labels(items: Sequence[ComparedDifference]) -> str:
-    names = [item.label for item in items]
+def _labels(items: Sequence[ComparedDifference], told_apart: Collection[str]) -> str:
+    """Labels without those that only echo a finding that is told apart as well."""
+    names = [item.label for item in items if METRICS[item.finding].echoes not in told_apart]
     more = len(names) - MOST_NAMED
     shown = ", ".join(names[:MOST_NAMED])
     return f"{shown} and {more} more" if more > 0 else shown
@@ -83,13 +84,18 @@ def _between(candidates: Sequence[Candidate], differences: Sequence[ComparedDiff
     pairs: dict[tuple[str, str], list[ComparedDifference]] = defaultdict(list)
     for item in differences:
         pairs[(item.candidate, item.against)].append(item)
+    if len(pairs) > MOST_PAIRS:
+        several = f"{len(candidates)} media make {len(pairs)} pairs, too many for a sentence each."
+        told.append(f"{several} The letters beside each finding say which are told apart.")
+        pairs.clear()
     for (a, b), items in pairs.items():
         if all(item.refused for item in items):
             told.append(f"{a} and {b} cannot be compared: {items[0].reason}.")
             continue
         apart = [item for item in items if item.call in ("better", "worse", "higher", "lower")]
         same = sum(item.call == "same" for item in items)
-        words = f"told apart in {_labels(apart)}" if apart else "not told apart in any finding"
+        labels = _labels(apart, {item.finding for item in apart})
+        words = f"told apart in {labels}" if labels else "not told apart in any finding"
         told.append(f"{a} and {b}: {words}; the same within the margin that matters in {_findings(same)}.")
     if len(candidates) > 1:
         told.append(

@@ -117,7 +117,7 @@ def _assemble(
     shared = set(conditions.values())
     return Comparison(
         version=__version__,
-        title=options.title or options.trial.title or " / ".join(c.name for c in candidates[:4]),
+        title=options.title or options.trial.title or _title([c.name for c in candidates]),
         question=options.trial.question or _question(house),
         house=house,
         condition=shared.pop() if len(shared) == 1 else "unlike conditions, see each medium",
@@ -136,6 +136,8 @@ def _assemble(
     )
 
 
+MOST_IN_TITLE = 4
+
 STANDING_CAUTIONS = (
     (
         "What was compared are these sheets, of these lots, printed with these settings; "
@@ -143,6 +145,10 @@ STANDING_CAUTIONS = (
     ),
     "Nothing here says how long a print lasts.",
 )
+
+
+def _title(names: Sequence[str]) -> str:
+    return " / ".join(names) if len(names) <= MOST_IN_TITLE else f"{len(names)} media compared"
 
 
 def _question(house: str) -> str:

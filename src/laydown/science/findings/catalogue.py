@@ -63,6 +63,7 @@ _WHITE = (
         margin=_practice(3.0, "W"),
         resolution=0.2,
         colorimetry="D65/10°",
+        echoes="white_b",
     ),
     Metric(
         "tint_cie",
@@ -75,6 +76,7 @@ _WHITE = (
         margin=_practice(0.5, "T"),
         resolution=_LAB_STEP,
         colorimetry="D65/10°",
+        echoes="white_a",
     ),
     Metric(
         "r457",
@@ -87,6 +89,7 @@ _WHITE = (
         margin=_practice(1.0, "%"),
         resolution=0.1,
         colorimetry="457 nm band",
+        echoes="white_b",
     ),
     Metric(
         "yellowness_e313",
@@ -99,6 +102,7 @@ _WHITE = (
         margin=_practice(1.0, "YI"),
         resolution=0.1,
         colorimetry="D65/10°",
+        echoes="white_b",
     ),
     Metric(
         "brightener_db",
@@ -122,6 +126,7 @@ _WHITE = (
         margin=_practice(1.0, "%"),
         resolution=0.1,
         colorimetry="457 nm band",
+        echoes="brightener_db",
     ),
     Metric(
         "opacity",
@@ -149,6 +154,7 @@ _BLACK = (
         preference="lower",
         margin=_practice(1.0, "L*"),
         resolution=_LAB_STEP,
+        echoes="dmax_visual",
     ),
     Metric(
         "black_c",
@@ -188,6 +194,7 @@ _BLACK = (
         margin=_practice(0.05, "D"),
         resolution=_DENSITY_STEP,
         colorimetry="ISO 5-3 Status T",
+        echoes="dmax_visual",
     ),
     Metric(
         "ink_limit_hook",
@@ -244,6 +251,7 @@ _SECTORS = tuple(
         margin_is_relative=True,
         resolution=100.0,
         needs_same_chart=True,
+        echoes="gamut_volume",
     )
     for index, name in enumerate(HUE_SECTORS)
 )

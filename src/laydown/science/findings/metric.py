@@ -27,7 +27,8 @@ class Metric:
     reference medium's value. ``resolution`` is the smallest step the number can take or an ordinary
     instrument can tell; spread below it is not believed. ``needs_same_chart``: media measured on different
     charts are not compared in it. ``judged``: differences in it are called.
-    ``at_least`` is the smallest value it can have; an interval stops there.
+    ``at_least`` is the smallest value it can have; an interval stops there. ``echoes`` names a finding that
+    says much the same: where that one is told apart, a summary leaves this one out.
     """
 
     id: str
@@ -45,3 +46,4 @@ class Metric:
     judged: bool = True
     colorimetry: str = "D50/2°"
     at_least: float = -math.inf
+    echoes: str = ""
