@@ -58,8 +58,10 @@ def test_calls_are_gathered_in_one_sentence() -> None:
         house="H",
     )
     assert told == (
-        "A against H: better in Dmax visual; worse in Grey balance; lower in White b*; "
-        "the same within the margin that matters in 1 of 5 findings; 1 cannot be told yet.",
+        (
+            "A against H: better in Dmax visual; worse in Grey balance; lower in White b*; "
+            "the same within the margin that matters in 1 of 5 findings; 1 cannot be told yet."
+        ),
     )
 
 
