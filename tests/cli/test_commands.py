@@ -68,7 +68,7 @@ def test_demo_then_compare(tmp_path: Path) -> None:
 
 
 def test_json_to_the_terminal_is_nothing_but_json(demo: Path) -> None:
-    done = laydown("compare", demo / "Tidemill Cotton" / "sheet1-M1.txt", "--json", "-")
+    done = laydown("compare", demo / "Samphire Gloss" / "sheet1-M1.txt", "--json", "-")
     assert json.loads(done.stdout)["candidates"][0]["sheets"] == 1
 
 
@@ -94,7 +94,7 @@ def test_check_says_what_is_there_and_what_is_wrong(demo: Path, tmp_path: Path) 
 
 def test_gamut_names_the_kind_of_volume(demo: Path) -> None:
     done = laydown(
-        "gamut", demo / "Tidemill Cotton" / "sheet1-M1.txt", demo / "Withy Canvas" / "sheet1-M1.txt"
+        "gamut", demo / "Samphire Gloss" / "sheet1-M1.txt", demo / "Withy Canvas" / "sheet1-M1.txt"
     )
     assert done.returncode == 0, done.stderr
     assert "closed surface" in done.stdout
@@ -125,7 +125,7 @@ def test_one_bad_file_does_not_stop_the_others(demo: Path, tmp_path: Path) -> No
     for name in ("A", "B"):
         (tmp_path / "t" / name).mkdir(parents=True)
         for n in (1, 2, 3):
-            source = demo / "Tidemill Cotton" / f"sheet{n}-M1.txt"
+            source = demo / "Samphire Gloss" / f"sheet{n}-M1.txt"
             (tmp_path / "t" / name / source.name).write_bytes(source.read_bytes())
     (tmp_path / "t/B/sheet4-M1.txt").write_bytes(b"CGATS.17\nnonsense")
     done = laydown("compare", tmp_path / "t", "--json", "-")

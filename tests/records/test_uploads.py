@@ -14,9 +14,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from laydown.kernel.errors import RefusedInput
+from laydown.kernel.errors import RefusedInput, TooLarge, UnknownUpload
 from laydown.records.upload_names import clean_path, disk_name, suggest_media
-from laydown.records.upload_record import Limits, TooLarge, UnknownUpload, upload_from_json, upload_to_json
+from laydown.records.upload_record import Limits, upload_from_json, upload_to_json
 from laydown.records.uploads import ABANDONED_AFTER, UploadStore
 
 NOON = datetime(2026, 1, 31, 12, tzinfo=UTC)

@@ -5,7 +5,9 @@
     LaydownError
     ├── RefusedInput          a file, folder or value that cannot be what it should be
     │   ├── UnreadableFile    a file that cannot mean measurements, or would be unsafe to read
-    │   └── BadSetting        a margins file, trial file or option that makes no sense
+    │   ├── BadSetting        a margins file, trial file or option that makes no sense
+    │   ├── TooLarge          a file, or all files together, larger than is allowed
+    │   └── UnknownUpload     an upload that is not, or no longer, there
     ├── UnlikeConditions      two things that may not be compared (conditions, ages, finishes)
     └── NotEnoughData         a metric whose patches, spectra or sheets are not there
 
@@ -69,6 +71,14 @@ class UnreadableFile(RefusedInput):
 
 class BadSetting(RefusedInput):
     """A margins file, trial file or option that makes no sense."""
+
+
+class TooLarge(RefusedInput):
+    """A file, or all files together, are larger than is allowed."""
+
+
+class UnknownUpload(RefusedInput):
+    """There is no upload of that id."""
 
 
 class UnlikeConditions(LaydownError):  # noqa: N818

@@ -9,7 +9,8 @@ from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 
-from laydown.records.upload_record import Limits, StoredFile, TooLarge
+from laydown.kernel.errors import TooLarge
+from laydown.records.upload_record import Limits, StoredFile
 
 
 class Incoming:

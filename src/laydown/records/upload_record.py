@@ -9,20 +9,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal, cast
 
-from laydown.kernel.errors import RefusedInput
-
 Shelf = Literal["drafts", "comparisons", "trash"]
 FORMAT = 1
 TRIAL_FILE = "trial.json"
 MARGINS_FILE = "margins.json"
-
-
-class UnknownUpload(RefusedInput):
-    """There is no upload of that id."""
-
-
-class TooLarge(RefusedInput):
-    """A file, or all files together, are larger than is allowed."""
 
 
 @dataclass(frozen=True, slots=True)

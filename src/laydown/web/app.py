@@ -16,10 +16,9 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from laydown.compute.runner import Runner, SerialRunner
-from laydown.kernel.errors import LaydownError
+from laydown.kernel.errors import LaydownError, TooLarge, UnknownUpload
 from laydown.kernel.version import __version__
 from laydown.records.measurement_files import MeasurementFile
-from laydown.records.upload_record import TooLarge, UnknownUpload
 from laydown.records.uploads import UploadStore
 from laydown.usecases.compare_media import CompareOptions, compare_media
 from laydown.web.desk import Compare, Desk

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from laydown.kernel.arrays import Bools, Ints
 from laydown.science.readings.line_splitting import Separator
 
-_QUOTE, _HASH, _LINE_FEED = 34, 35, 10
+_QUOTE, _HASH, _LAST_BLANK = 34, 35, 32
 _SEPARATORS: dict[Separator, bytes] = {"blank": b" \t", "\t": b"\t", ",": b",", ";": b";"}
 
 
@@ -17,8 +17,8 @@ def without_plain_quotes(
 ) -> tuple[NDArray[np.uint8], Ints, Bools]:
     """The bytes without the quotes around whole, ordinary cells, and which lines need careful reading.
 
-    A pair of quotes is plain when it holds something, encloses a whole cell, and has no separator, quote or
-    comment sign inside: ``"A1"`` is the cell ``A1`` with or without it. A line with any other quote, or with
+    A pair of quotes is plain when it holds something that neither begins nor ends with a blank, encloses a
+    whole cell, and has no separator, quote or comment sign inside: ``"A1"`` is the cell ``A1`` with or without it. A line with any other quote, or with
     a comment sign, is left as it is and marked.
 
     Parameters
@@ -56,6 +56,7 @@ def without_plain_quotes(
     edge = np.isin(buffer, np.frombuffer(_SEPARATORS[separator] + b"\n", np.uint8))
     inside = np.concatenate(([0], np.cumsum(edge)))
     plain = (closes - opens > 1) & edge[opens - 1] & edge[closes + 1] & (inside[closes] == inside[opens])
+    plain &= (buffer[opens + 1] > _LAST_BLANK) & (buffer[closes - 1] > _LAST_BLANK)
     careful[line[0::2][~plain]] = True
     taken = quotes[~careful[line]]
     kept = np.ones(buffer.size, dtype=np.bool_)

@@ -7,8 +7,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
-from laydown.kernel.errors import RefusedInput
-from laydown.records.upload_record import TooLarge
+from laydown.kernel.errors import RefusedInput, TooLarge
 from laydown.records.uploads import UploadStore
 from laydown.web.desk import desk_of
 from laydown.web.rendering import page
