@@ -23,7 +23,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from laydown.kernel.errors import RefusedInput
+from laydown.kernel.errors import RefusedInput, UnknownUpload
 from laydown.records.durable_writing import flush_folder, write_durably
 from laydown.records.receiving import Incoming
 from laydown.records.upload_names import clean_path, disk_name
@@ -31,7 +31,6 @@ from laydown.records.upload_record import (
     Limits,
     Shelf,
     StoredFile,
-    UnknownUpload,
     Upload,
     upload_from_json,
     upload_to_json,

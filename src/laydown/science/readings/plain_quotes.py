@@ -18,8 +18,8 @@ def without_plain_quotes(
     """The bytes without the quotes around whole, ordinary cells, and which lines need careful reading.
 
     A pair of quotes is plain when it holds something that neither begins nor ends with a blank, encloses a
-    whole cell, and has no separator, quote or comment sign inside: ``"A1"`` is the cell ``A1`` with or without it. A line with any other quote, or with
-    a comment sign, is left as it is and marked.
+    whole cell, and has no separator, quote or comment sign inside: ``"A1"`` is the cell ``A1`` with or
+    without it. A line with any other quote, or with a comment sign, is left as it is and marked.
 
     Parameters
     ----------
