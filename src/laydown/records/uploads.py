@@ -168,9 +168,10 @@ class UploadStore:
         return self._move(upload_id, "trash", "comparisons")
 
     def tidy(self) -> None:
-        """Remove half-received files, and move drafts nobody came back to into the trash."""
-        for part in self.folder.glob(f"drafts/*/{_FILES}/*.part"):
-            part.unlink(missing_ok=True)
+        """Remove what was half written, and move drafts nobody came back to into the trash."""
+        for half in ("*/*/*.part", f"*/*/{_FILES}/*.part"):
+            for part in self.folder.glob(half):
+                part.unlink(missing_ok=True)
         for draft in self.list("drafts"):
             if self.clock() - draft.created > ABANDONED_AFTER or not draft.files:
                 self.delete(draft.id)
