@@ -98,6 +98,10 @@ def test_gamut_names_the_kind_of_volume(demo: Path) -> None:
     )
     assert done.returncode == 0, done.stderr
     assert "closed surface" in done.stdout
+    cut = laydown("gamut", demo / "Samphire Gloss" / "sheet1-M1.txt", "--slice", "42", "--json", "-")
+    (slice_,) = json.loads(cut.stdout)["candidates"][0]["slices"]
+    assert slice_["l"] == 42
+    assert max(abs(a) for a, b in slice_["outlines_ab"][0]) > 40
     assert "Adobe RGB (1998)" in done.stdout
 
 

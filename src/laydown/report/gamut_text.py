@@ -64,6 +64,12 @@ def gamut_json(comparison: Comparison) -> dict[str, Any]:
                 "bound": None if body is None else body.bound,
                 "vertices_lab": None if body is None else body.vertices.tolist(),
                 "triangles": None if body is None else body.triangles.tolist(),
+                "slices": []
+                if body is None
+                else [
+                    {"l": level, "outlines_ab": [outline.tolist() for outline in outlines]}
+                    for level, outlines in body.slices.items()
+                ],
             }
         )
     return {

@@ -27,7 +27,7 @@ class CompareOptions:
     """What the user asked for; what is empty falls back to the trial file, then to the default.
 
     ``condition`` is the measuring condition to judge under (M0-M3). ``margins`` holds the user's own margins
-    and preferences by finding id.
+    and preferences by finding id. ``slice_levels`` are the L* at which gamuts are cut.
     """
 
     house: str = ""
@@ -35,6 +35,7 @@ class CompareOptions:
     title: str = ""
     margins: Mapping[str, MarginSetting] = field(default_factory=dict)
     trial: Trial = field(default_factory=Trial)
+    slice_levels: tuple[float, ...] = (20.0, 35.0, 50.0, 65.0, 80.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +111,7 @@ def _assemble(
     options: CompareOptions,
     problems: Sequence[Problem],
 ) -> Comparison:
-    candidates = tuple(_candidate(medium, called, house) for medium in media)
+    candidates = tuple(_candidate(medium, called, house, options.slice_levels) for medium in media)
     bodies = {c.name: c.gamut for c in candidates if c.gamut is not None}
     references: dict[str, GamutBody] = reference_gamuts() if bodies else {}
     conditions = {medium.name: medium.judged.condition for medium in media}
@@ -163,7 +164,7 @@ def _in_order(problems: Sequence[Problem]) -> tuple[Problem, ...]:
     return tuple(sorted(dict.fromkeys(problems), key=lambda problem: order[problem.severity]))
 
 
-def _candidate(medium: FoundMedium, called: Called, house: str) -> Candidate:
+def _candidate(medium: FoundMedium, called: Called, house: str, slice_levels: tuple[float, ...]) -> Candidate:
     reading = medium.judged.sheets[0].readings[0]
     return Candidate(
         name=medium.name,
@@ -181,6 +182,6 @@ def _candidate(medium: FoundMedium, called: Called, house: str) -> Candidate:
         findings=called.findings[medium.name],
         swatches=swatches(medium),
         tones=tone_curves(medium),
-        gamut=gamut_body(medium_body(medium.judged.sheets, medium.chart)),
+        gamut=gamut_body(medium_body(medium.judged.sheets, medium.chart), slice_levels=slice_levels),
         patch_maps=patch_maps(medium),
     )

@@ -18,7 +18,6 @@ from laydown.science.tone import Ramp, lost_steps
 from laydown.usecases.collect_findings import FoundMedium, Under
 from laydown.usecases.comparison import GamutBody, PatchCell, PatchMap, Swatch, ToneCurve
 
-SLICE_LEVELS = (20.0, 35.0, 50.0, 65.0, 80.0)
 MOST_PATCH_MAPS = 6
 
 _SOLIDS = {
@@ -56,12 +55,12 @@ def tone_curves(medium: FoundMedium) -> tuple[ToneCurve, ...]:
     return tuple(_tone(ramp, medium.judged.sheets) for ramp in ramps if ramp is not None)
 
 
-def gamut_body(body: MediumBody | None) -> GamutBody | None:
-    """The mesh with its volume and slices, as drawn and intersected."""
+def gamut_body(body: MediumBody | None, *, slice_levels: Sequence[float]) -> GamutBody | None:
+    """The mesh with its volume and slices at the given L*, as drawn and intersected."""
     if body is None:
         return None
     slices = {}
-    for level in SLICE_LEVELS:
+    for level in slice_levels:
         outlines = slice_outline(body.vertices, body.triangles, level)
         if outlines:
             slices[level] = outlines

@@ -168,3 +168,45 @@ def test_without_any_colour_there_is_nothing_to_reduce() -> None:
     bare = Readings("a.txt", ("1",), ("",), np.array([4]), channels=("R", "G", "B"), device=np.ones((1, 3)))
     with pytest.raises(NotEnoughData, match=r"a\.txt: the file has device values but no spectra"):
         reduce_readings(bare)
+
+
+def test_components_tell_sheets_from_places_and_readings(reduced: Maker, printed: Printer) -> None:
+    """A shift of one whole sheet is a component of sheets; noise put on one reading is one of readings."""
+    rng = np.random.default_rng(8)
+    quiet, shifted = [], []
+    for n in range(6):
+        item = reduced(f"s{n}.txt", PERFECT)
+        quiet.append(item)
+        shifted.append(replace(item, lab=item.lab + rng.normal(0.0, 2.0, 3)))
+    before, after = _find(quiet), _find(shifted)
+    assert before["component_sheet"].values[0] < 0.1
+    assert after["component_sheet"].values[0] == pytest.approx(2.0 * np.sqrt(3.0), rel=0.5)
+    assert after["component_place"].values[0] == pytest.approx(before["component_place"].values[0], rel=0.01)
+    assert "component_reading" not in after
+    assert "holds the reading too" in after["component_place"].detail
+
+
+def test_reading_twice_gives_the_reading_its_own_component(reduced: Maker, printed: Printer) -> None:
+    chart_of = reduced("a.txt", PERFECT)
+    assert chart_of.device is not None
+    chart = make_chart(chart_of.device, channels=chart_of.channels)
+    rng = np.random.default_rng(9)
+    laid = []
+    for n in range(4):
+        first = reduced(f"s{n}.txt", printed(n))
+        second = replace(first, lab=first.lab + rng.normal(0.0, 0.5, first.lab.shape))
+        sheet = lay_on_chart(Sheet(f"s{n}", (first, second)), (first, second), chart)
+        assert sheet is not None
+        laid.append(sheet)
+    found = find_everything(laid, chart, others={})
+    # The difference of two readings carries the noise once: variance 3 x 0.5^2 / 2 for each of them.
+    assert found["component_reading"].values[0] == pytest.approx(np.sqrt(3 * 0.25 / 2), rel=0.15)
+    assert found["reading_spread"].values.size == 4
+
+
+def test_density_above_paper_is_black_minus_white(reduced: Maker, printed: Printer) -> None:
+    item = reduced("a.txt", printed(1))
+    assert item.device is not None
+    white = item.visual[np.all(item.device == 1.0, axis=1)].mean()
+    found = _find([item])
+    assert found["dmax_over_paper"].values[0] == pytest.approx(found["dmax_visual"].values[0] - white)

@@ -58,6 +58,8 @@ def black_findings(sheets: Sequence[SheetOnChart], chart: Chart | None) -> dict[
         "black_c": Found(np.hypot(blacks.lab[:, 1], blacks.lab[:, 2]), detail=blacks.words),
         "dmax_visual": Found(blacks.visual, detail=blacks.words, note=_from(sheets)),
     }
+    if chart is not None and chart.white is not None:
+        found["dmax_over_paper"] = Found(blacks.visual - visual[:, chart.white], detail=blacks.words)
     if np.isfinite(blacks.status_t).any():
         words = f"{blacks.words}; {_filter(blacks.status_t)} filter"
         found["dmax_status_t"] = Found(np.max(blacks.status_t, axis=-1), detail=words)

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.kernel.arrays import Floats, Ints
-from laydown.science.findings.catalogue import FIRST_HUE, HUE_SECTORS
 from laydown.science.findings.chart import Chart
 from laydown.science.findings.found import Found
+from laydown.science.findings.gamut_metrics import FIRST_HUE, HUE_SECTORS
 from laydown.science.findings.on_chart import SheetOnChart
 from laydown.science.gamut import DeviceSurface, hue_sector_volumes, hull_triangles, hull_volume, volume
 from laydown.science.numeric.known_mean import known_mean

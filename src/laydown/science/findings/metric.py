@@ -47,3 +47,28 @@ class Metric:
     colorimetry: str = "D50/2°"
     at_least: float = -math.inf
     echoes: str = ""
+
+
+def practice(value: float, unit: str) -> Constant:
+    """A margin that is common practice and has no source.
+
+    Parameters
+    ----------
+    value, unit
+        The margin.
+
+    Returns
+    -------
+    Constant
+
+    Notes
+    -----
+    Checked against: nothing; that is what it says.
+    """
+    return Constant(value, unit, "common practice, no source", "common practice, no source")
+
+
+# The last digit an ordinary instrument's file gives, or its short-term repeatability on paper (about 0.1
+# dE00, from memory): identical readings do not mean a spread of nothing.
+LAB_STEP = 0.05
+DENSITY_STEP = 0.005

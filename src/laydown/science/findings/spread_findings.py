@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from laydown.kernel.arrays import Floats, Ints
 from laydown.science.findings.chart import Chart
 from laydown.science.findings.found import Found
 from laydown.science.findings.on_chart import SheetOnChart
-from laydown.science.spread import repeat_mcdm, sheet_to_sheet
+from laydown.science.spread import repeat_mcdm, sheet_to_sheet, variance_components
 
 
 def spread_findings(sheets: Sequence[SheetOnChart], chart: Chart | None) -> dict[str, Found]:
@@ -39,7 +40,7 @@ def spread_findings(sheets: Sequence[SheetOnChart], chart: Chart | None) -> dict
         for name, value in (("", between.mean), ("_p95", between.p95), ("_max", between.max)):
             values = np.full(len(sheets), float(value))
             found[f"sheet_spread{name}"] = Found(values, detail=detail, of_medium=True)
-    return found | _readings(sheets)
+    return found | _readings(sheets) | _components(sheets)
 
 
 def _repeats(sheets: Sequence[SheetOnChart]) -> dict[str, Found]:
@@ -64,3 +65,46 @@ def _readings(sheets: Sequence[SheetOnChart]) -> dict[str, Found]:
     if not np.isfinite(values).any():
         return {}
     return {"reading_spread": Found(values, detail="repeated readings of a sheet, patch by patch")}
+
+
+def _components(sheets: Sequence[SheetOnChart]) -> dict[str, Found]:
+    """Spread of the repeated colours split into sheets, places on a sheet, and readings."""
+    labs, groups = _aligned(sheets)
+    if not groups.size or len(sheets) < 2:
+        return {}
+    told = variance_components(labs, groups=groups)
+    readings = labs.shape[1]
+    shares = {"component_sheet": told.sheet, "component_place": told.place, "component_reading": told.reading}
+    found = {}
+    for name, share in shares.items():
+        if np.isfinite(share.mean):
+            detail = (
+                f"{share.colours} repeated colours; 95th percentile {share.p95:.3f}, largest {share.max:.3f}"
+            )
+            if name == "component_place" and readings == 1:
+                detail += "; holds the reading too, as nothing was read twice"
+            found[name] = Found(np.full(len(sheets), share.mean), detail=detail, of_medium=True)
+    return found
+
+
+def _aligned(sheets: Sequence[SheetOnChart]) -> tuple[Floats, Ints]:
+    """Repeated colours of all sheets and readings side by side, (s, r, n, 3), and which colour each is (n,).
+
+    Sheets may hold their patches in different orders, and one may have lost some: gaps are NaN.
+    """
+    counts = np.stack([np.bincount(s.places[0][s.places[0] >= 0], minlength=len(s.lab)) for s in sheets])
+    slots = counts.max(axis=0)
+    slots[slots < 2] = 0
+    groups = np.repeat(np.arange(slots.size), slots)
+    starts = np.cumsum(slots) - slots
+    most = max(len(sheet.readings) for sheet in sheets)
+    labs = np.full((len(sheets), most, groups.size, 3), np.nan)
+    for s, sheet in enumerate(sheets):
+        for r, (reading, place) in enumerate(zip(sheet.readings, sheet.places, strict=True)):
+            order = np.argsort(place, kind="stable")
+            order = order[(place[order] >= 0) & (slots[place[order]] > 0)]
+            colour = place[order]
+            nth = np.arange(colour.size) - np.searchsorted(colour, colour)
+            kept = nth < slots[colour]
+            labs[s, r, starts[colour[kept]] + nth[kept]] = reading.lab[order[kept]]
+    return labs, groups
