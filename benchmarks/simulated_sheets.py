@@ -12,6 +12,7 @@ from laydown.compute.runner import Runner
 from laydown.kernel.arrays import Floats
 from laydown.kernel.stated import Stated
 from laydown.science.findings import METRICS
+from laydown.science.findings.doubts import settle_doubts
 from laydown.science.findings.pairing import gather_sheets
 from laydown.science.findings.reduction import reduce_readings
 from laydown.science.prints import (
@@ -143,8 +144,8 @@ def some_mistake(rng: np.random.Generator, *, share: float) -> Misreads | None:
 
 def medium_of(name: str, sheets: Sequence[Sequence[Readings]], *, check_rows: bool = True) -> Medium:
     """The program's own way from readings to a medium."""
-    reduced = [reduce_readings(item, check_rows=check_rows)[0] for sheet in sheets for item in sheet]
-    return Medium(name, gather_sheets(reduced)[0])
+    reduced = [reduce_readings(item, check_rows=check_rows) for sheet in sheets for item in sheet]
+    return Medium(name, gather_sheets(settle_doubts(reduced)[0])[0])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,6 +9,7 @@ import numpy as np
 from laydown.kernel.errors import NotEnoughData, UnreadableFile
 from laydown.kernel.problems import Problem
 from laydown.records.measurement_files import MeasurementFile
+from laydown.science.findings.doubts import settle_doubts
 from laydown.science.findings.reduction import Reduced, reduce_readings
 from laydown.science.readings import read_measurements
 from laydown.science.readings.types import Readings
@@ -49,10 +50,11 @@ def check_file(file: MeasurementFile) -> CheckedFile:
     tables, problems = [], list(read.problems)
     for readings in read.tables:
         try:
-            reduced, found = reduce_readings(readings)
+            reduced = reduce_readings(readings)
         except NotEnoughData as error:
             problems.append(Problem("error", error.what, todo=error.todo, file=file.name))
             continue
+        (reduced,), found = settle_doubts([reduced])
         problems += found
         tables.append(_table(readings, reduced))
     return CheckedFile(file.name, "", tuple(tables), tuple(problems))

@@ -12,6 +12,7 @@ from laydown.kernel.errors import LaydownError
 from laydown.kernel.problems import Problem
 from laydown.kernel.stated import Stated
 from laydown.records.measurement_files import MeasurementFile
+from laydown.science.findings.doubts import settle_doubts
 from laydown.science.findings.pairing import Sheet, gather_sheets
 from laydown.science.findings.reduction import Reduced, reduce_readings
 from laydown.science.readings import read_measurements
@@ -56,12 +57,9 @@ def read_one(file: MeasurementFile) -> ReadFile:
     problems = list(read.problems)
     for table in read.tables:
         try:
-            reduced, found = reduce_readings(table)
+            readings.append(reduce_readings(table))
         except LaydownError as error:
             problems.append(_problem_of(error))
-            continue
-        readings.append(reduced)
-        problems += found
     return ReadFile(file.candidate, tuple(readings), tuple(problems))
 
 
@@ -83,8 +81,9 @@ def read_media(
     problems += _strangers(trial, by_medium)
     media = []
     for name, readings in by_medium.items():
-        sheets, found = gather_sheets(readings)
-        problems += found
+        sure, doubts = settle_doubts(readings)
+        sheets, found = gather_sheets(sure)
+        problems += [*doubts, *found]
         if sheets:
             media.append(Medium(name, sheets))
         else:

@@ -114,7 +114,7 @@ def _tone(ramp: Ramp, sheets: Sequence[SheetOnChart]) -> ToneCurve:
 def _patch_map(sheet: SheetOnChart, under: Under) -> PatchMap:
     reading, place = sheet.readings[0], sheet.places[0]
     rows, columns, measured = _layout(reading)
-    doubts = {suspect.row: suspect.explanation for suspect in reading.suspects}
+    doubts = {suspect.row: f"{suspect.explanation} {suspect.fate}" for suspect in reading.suspects}
     # A patch that was left out is shown in the mean colour of its repeats.
     left_out = ~np.isfinite(reading.lab).all(axis=1) & (place >= 0)
     lab = np.where(left_out[:, None], sheet.lab[place], reading.lab)

@@ -106,4 +106,5 @@ def test_few_sheets_against_many(
     assert tally.wrong_trials / tally.trials < 0.05 + 3 * np.sqrt(0.05 * 0.95 / 600)
     if wide is None:
         cover = np.asarray(tally.cover_difference) / tally.covered_of
-        assert (np.abs(cover - 0.95) < 0.015).all()
+        # An interval is never narrower than a medium's own scatter says, so it covers a little over 95 %.
+        assert ((cover > 0.935) & (cover < 0.975)).all()

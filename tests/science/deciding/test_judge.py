@@ -55,7 +55,9 @@ def test_shared_spread_by_hand() -> None:
     half = stats.t.ppf(0.975, df) * np.sqrt(pool / 2)
     assert (found.estimates["b"].low, found.estimates["b"].high) == pytest.approx((4.25 - half, 4.25 + half))
     assert found.estimates["b"].sd == pytest.approx(b.std(ddof=1))
-    half = stats.t.ppf(0.975, df) * np.sqrt(pool * (1 / 3 + 1 / 2))
+    # a varied more than the shared spread says, so the interval of its difference is not narrower than that.
+    assert a.var(ddof=1) > pool > b.var(ddof=1)
+    half = stats.t.ppf(0.975, df) * np.sqrt(a.var(ddof=1) / 3 + pool / 2)
     gap = pair(found, "a", "b")
     assert (gap.low, gap.high) == pytest.approx((-2.25 - half, -2.25 + half))
 

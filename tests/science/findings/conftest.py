@@ -82,7 +82,7 @@ def reduced() -> Maker:
             reflectance=spectra[rows],
             conditions=conditions,
         )
-        return reduce_readings(readings, check_rows=check_rows)[0]
+        return reduce_readings(readings, check_rows=check_rows)
 
     return make
 

@@ -21,6 +21,7 @@ from laydown.science.findings import (
 )
 from laydown.science.findings.chart import Chart
 from laydown.science.findings.found import Found
+from laydown.science.findings.gamut_metrics import HUE_SECTORS
 from laydown.science.findings.on_chart import SheetOnChart
 from laydown.science.findings.reduction import Reduced
 from laydown.science.prints import BRIGHT_MATTE, PERFECT, WAVELENGTHS_NM, SheetState, reflectance
@@ -121,13 +122,27 @@ def test_a_sheet_that_lost_patches_is_still_on_its_chart(reduced: Maker, printed
     assert place_on_chart(chart, reduced("c.txt", printed(1), keep=rows[20:])) is None
 
 
-def test_a_surface_colour_that_is_missing_gives_no_volume(reduced: Maker, printed: Printer) -> None:
-    items = [reduced("a.txt", printed(1)), reduced("b.txt", printed(2))]
-    lab = items[1].lab.copy()
-    lab[3] = np.nan
-    found = _find([items[0], replace(items[1], lab=lab)])
-    assert np.isfinite(found["gamut_volume"].values).tolist() == [True, False]
-    assert "1 sheet(s) lack a colour" in found["gamut_volume"].note
+def test_a_surface_colour_that_is_missing_is_bridged_but_a_corner_is_not(
+    reduced: Maker, printed: Printer
+) -> None:
+    items = [reduced(f"{name}.txt", printed(1)) for name in "abc"]
+    device = items[0].device
+    assert device is not None
+    on_face = np.flatnonzero(
+        (device[:, 0] == 1.0) & (device[:, 1] > 0.1) & (device[:, 1:] < 0.9).all(axis=1)
+    )[0]
+    corner = np.flatnonzero(np.all(device == [1.0, 0.0, 0.0], axis=1))[0]
+    whole, bridged, open_ = (item.lab.copy() for item in (items[0], items[0], items[0]))
+    bridged[on_face] = np.nan
+    open_[corner] = np.nan
+    found = _find([replace(item, lab=lab) for item, lab in zip(items, (whole, bridged, open_), strict=True)])
+    volumes = found["gamut_volume"].values
+    assert volumes[1] == pytest.approx(volumes[0], rel=0.03)
+    assert volumes[1] != volumes[0]
+    assert np.isnan(volumes[2])
+    assert "1 sheet(s) lack too many colours" in found["gamut_volume"].note
+    sectors = sum(found[f"gamut_{hue}"].values[1] for hue in HUE_SECTORS)
+    assert sectors == pytest.approx(volumes[1])
 
 
 def test_repeats_are_averaged_into_the_black_of_several_sheets(reduced: Maker, printed: Printer) -> None:

@@ -50,7 +50,7 @@ class Pairs:
 
 
 def intervals(found: Spreads, *, confidence: float) -> tuple[Floats, Floats]:
-    """Ordinary interval of every candidate's mean.
+    """Ordinary interval of every candidate's mean, never narrower than its own scatter says.
 
     Parameters
     ----------
@@ -68,8 +68,9 @@ def intervals(found: Spreads, *, confidence: float) -> tuple[Floats, Floats]:
     ---------------
     Coverage by simulation, docs/methods/deciding.md.
     """
+    own = np.where(found.shares & (found.n >= 2), found.sd**2, 0.0)
     with np.errstate(invalid="ignore", divide="ignore"):
-        error = np.sqrt(found.variance / found.n)
+        error = np.sqrt(np.maximum(found.variance, own) / found.n)
     return t_interval(found.mean, error=error, df=found.df, confidence=confidence)
 
 
@@ -125,7 +126,8 @@ def compare_pairs(
     both = pair_shares(found, first=first, second=second)
     means = np.asarray((found.variance > 0).sum(axis=-1))
     error, df = pair_error(found, first=first, second=second)
-    low, high = t_interval(difference, error=error, df=df, confidence=confidence)
+    shown = _shown_error(found, error, first=first, second=second)
+    low, high = t_interval(difference, error=shown, df=df, confidence=confidence)
     worst_t, worst_df, worst_plain = difference / error, df, two_sided_p(difference / error, df=df)
     same = _equivalence(difference, error, df, margin)
     wide = SPREAD_RATIO.value**2
@@ -241,6 +243,18 @@ def pair_error(
         separate = 1.0 / (portion**2 / freedoms[0] + (1.0 - portion) ** 2 / freedoms[1])
     df = np.where(both, pool_df, separate)
     return np.sqrt(total_variance), np.where(np.isnan(total_variance), np.nan, df)
+
+
+def _shown_error(found: Spreads, error: Floats, *, first: Ints, second: Ints) -> Floats:
+    """Error for the interval: a candidate that itself varied more than the shared variance says counts so."""
+    both = pair_shares(found, first=first, second=second)
+    beyond = np.zeros_like(error)
+    for side in (first, second):
+        excess = found.sd[..., side] ** 2 - found.pool[..., np.newaxis]
+        counts = (found.shares[..., side] | both) & (excess > 0.0)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            beyond = beyond + np.where(counts, excess / found.n[..., side], 0.0)
+    return np.sqrt(error**2 + beyond)
 
 
 def _equivalence(difference: Floats, error: Floats, df: Floats, margin: float | None) -> Floats:

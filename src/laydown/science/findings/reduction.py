@@ -10,23 +10,25 @@ import numpy as np
 
 from laydown.kernel.arrays import Floats, Ints
 from laydown.kernel.errors import NotEnoughData
-from laydown.kernel.problems import Problem
 from laydown.kernel.stated import Stated
 from laydown.science.colour import densities, lab_from_reflectance, lab_from_xyz, visual_density, xyz_from_lab
+from laydown.science.numeric.known_mean import known_mean
 from laydown.science.readings.suspicious import suspicious_rows
 from laydown.science.readings.types import Conditions, Readings
 
 STANDARD_COLORIMETRY = "D50/2°"
+FEWEST_TO_CHECK = 20
 _M_IN_NAME = re.compile(r"(?<![A-Za-z0-9])(M[0-3])(?![A-Za-z0-9])", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """A row whose colour contradicts its neighbours; ``left_out`` where other readings of it exist."""
+    """A row whose colour contradicts its neighbours, and what became of it (see ``doubts``)."""
 
     row: int
     explanation: str
-    left_out: bool
+    left_out: bool = False
+    fate: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,6 +42,7 @@ class Reduced:
 
     file: str
     ids: tuple[str, ...]
+    lines: Ints
     positions: Ints | None
     channels: tuple[str, ...]
     device: Floats | None
@@ -92,12 +95,12 @@ def condition_words(conditions: Conditions, *, colorimetry: str) -> str:
     return ", ".join(parts)
 
 
-def reduce_readings(readings: Readings, *, check_rows: bool = True) -> tuple[Reduced, tuple[Problem, ...]]:
-    """Lab, densities and white spectrum of one table, with suspicious rows found and dealt with.
+def reduce_readings(readings: Readings, *, check_rows: bool = True) -> Reduced:
+    """Lab, densities and white spectrum of one table, with suspicious rows found.
 
     Spectra, where present, are always computed to D50/2°; only without them is the file's own XYZ or Lab
-    used, under the illuminant and observer it states. A suspicious row is left out where the chart has other
-    readings of its device colour, and used, with a warning, where it has none.
+    used, under the illuminant and observer it states. Suspicious rows are only marked here; what becomes of
+    them is for ``settle_doubts``, which sees the medium's other sheets.
 
     Parameters
     ----------
@@ -108,8 +111,7 @@ def reduce_readings(readings: Readings, *, check_rows: bool = True) -> tuple[Red
 
     Returns
     -------
-    tuple
-        The reduced reading, and what a person should know about it.
+    Reduced
 
     Raises
     ------
@@ -124,17 +126,16 @@ def reduce_readings(readings: Readings, *, check_rows: bool = True) -> tuple[Red
     visual, visual_from = _visual(readings, lab)
     status_t = _status_t(readings)
     conditions = _with_name(readings.conditions, readings.file)
-    suspects, problems = _suspects(readings, lab) if check_rows else ((), ())
-    dropped = [s.row for s in suspects if s.left_out]
-    for values in (lab, visual, status_t):
-        values[dropped] = np.nan
+    suspects = _suspects(readings, lab) if check_rows else ()
     white = None
     if readings.reflectance is not None:
-        rows = [row for row in _white_rows(readings, lab) if row not in set(dropped)]
-        white = np.asarray(np.nanmean(readings.reflectance[rows], axis=0), dtype=np.float64)
-    reduced = Reduced(
+        doubted = {suspect.row for suspect in suspects}
+        rows = _white_rows(readings, lab)
+        white = known_mean(readings.reflectance[[row for row in rows if row not in doubted] or rows])
+    return Reduced(
         file=readings.file,
         ids=readings.ids,
+        lines=readings.lines,
         positions=readings.positions,
         channels=readings.channels,
         device=readings.device,
@@ -148,7 +149,6 @@ def reduce_readings(readings: Readings, *, check_rows: bool = True) -> tuple[Red
         conditions=conditions,
         suspects=suspects,
     )
-    return reduced, problems
 
 
 def _lab(readings: Readings) -> tuple[Floats, str]:
@@ -221,30 +221,8 @@ def _white_rows(readings: Readings, lab: Floats) -> Sequence[int]:
     return [int(np.nanargmax(lab[:, 0]))]
 
 
-def _suspects(readings: Readings, lab: Floats) -> tuple[tuple[Suspect, ...], tuple[Problem, ...]]:
-    if readings.device is None or len(readings) < 20:
-        return (), ()
-    suspects, problems = [], []
+def _suspects(readings: Readings, lab: Floats) -> tuple[Suspect, ...]:
+    if readings.device is None or len(readings) < FEWEST_TO_CHECK:
+        return ()
     found = suspicious_rows(readings.device, lab, ids=readings.ids)
-    doubted = {item.row for item in found}
-    for item in found:
-        same = np.all(np.abs(readings.device - readings.device[item.row]) < 1e-6, axis=1)
-        others = [int(row) for row in np.flatnonzero(same) if int(row) not in doubted]
-        left_out = len(others) > 0
-        suspects.append(Suspect(item.row, item.explanation, left_out))
-        fate = (
-            f"Left out: {len(others)} other reading(s) of this colour exist."
-            if left_out
-            else "Used as it stands: it is the only reading of this colour."
-        )
-        problems.append(
-            Problem(
-                "error" if left_out else "warning",
-                item.explanation,
-                todo=f"{fate} Read this patch again.",
-                file=readings.file,
-                line=int(readings.lines[item.row]) or None,
-                patch=readings.ids[item.row],
-            )
-        )
-    return tuple(suspects), tuple(problems)
+    return tuple(Suspect(item.row, item.explanation) for item in found)
