@@ -13,7 +13,7 @@ import pytest
 
 from laydown.kernel.errors import RefusedInput
 from laydown.records.upload_record import Limits
-from laydown.web.views.receiving import is_passed_over
+from laydown.web.passed_over import is_passed_over
 
 # A two-patch CGATS table: enough to be read, whatever it means.
 READABLE = (

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import logging
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from starlette.requests import Request
 
 from laydown.compute.runner import Runner
-from laydown.kernel.errors import RefusedInput
+from laydown.kernel.errors import BadSetting, LaydownError, RefusedInput
 from laydown.records.measurement_files import MeasurementFile
 from laydown.records.upload_names import suggest_media
 from laydown.records.upload_record import MARGINS_FILE, TRIAL_FILE, StoredFile, Upload
@@ -17,12 +18,16 @@ from laydown.records.uploads import UploadStore
 from laydown.usecases.check_file import CheckedFile, check_file
 from laydown.usecases.compare_media import CompareOptions, Progress
 from laydown.usecases.comparison import Comparison
-from laydown.usecases.trial_file import Trial, parse_margins, parse_trial
+from laydown.usecases.trial_file import MarginSetting, Trial, parse_margins, parse_trial
+from laydown.web.passed_over import is_passed_over
 from laydown.web.workroom import Job, Workroom
 
 DEMO = "demo"
 DEMO_KEY = "the demo trial"
 _CHECKS_KEPT = 1000
+_logger = logging.getLogger(__name__)
+Parsed = TypeVar("Parsed")
+Parsed_co = TypeVar("Parsed_co", covariant=True)
 
 
 class Compare(Protocol):
@@ -103,51 +108,111 @@ class Desk:
             for f in sorted(used, key=lambda f: (media[f.stored], f.path))
         )
         trial = self.trial_of(upload)
-        margins = self._setting(upload, MARGINS_FILE)
+        # What the form says of the house goes before the trial file, "no house" too: it was shown there.
+        house = upload.house if is_arranged(upload) else upload.house or trial.house
         options = CompareOptions(
-            house=upload.house,
+            house=house,
             condition=upload.condition,
             title=upload.title,
-            margins=parse_margins(margins[0], file=margins[1]) if margins else {},
-            trial=replace(trial, question=upload.question or trial.question),
+            margins=self.margins_of(upload),
+            trial=replace(trial, question=upload.question or trial.question, house=house),
         )
         return files, options
 
     def trial_of(self, upload: Upload) -> Trial:
         """What the trial file of an upload says; nothing where there is none."""
-        found = self._setting(upload, TRIAL_FILE)
-        return parse_trial(found[0], file=found[1]) if found else Trial()
+        file = setting_of(upload, TRIAL_FILE)
+        return self.parsed(upload, file, parse_trial) if file else Trial()
 
-    def _setting(self, upload: Upload, name: str) -> tuple[bytes, str] | None:
-        """The bytes and path of the settings file of that name nearest the top, if there is one."""
-        found = [f for f in upload.files if f.name.lower() == name]
-        if not found:
-            return None
-        file = min(found, key=lambda f: (f.path.count("/"), f.path))
-        return self.store.path_of(upload, file).read_bytes(), file.path
+    def margins_of(self, upload: Upload) -> Mapping[str, MarginSetting]:
+        """The margins file of an upload; nothing where there is none."""
+        file = setting_of(upload, MARGINS_FILE)
+        return self.parsed(upload, file, parse_margins) if file else {}
+
+    def parsed(self, upload: Upload, file: StoredFile, parse: Parser[Parsed]) -> Parsed:
+        """What a settings file says.
+
+        Raises
+        ------
+        BadSetting
+            It says something that makes no sense, or something nobody foresaw.
+        """
+        try:
+            return parse(self.store.path_of(upload, file).read_bytes(), file=file.path)
+        except LaydownError:
+            raise
+        except Exception as error:
+            _logger.exception("A settings file could not be read: %s", file.path)
+            raise BadSetting(
+                f"this file could not be read ({type(error).__name__}).",
+                todo="Compare it with the example in the guide, or leave it out.",
+                file=file.path,
+            ) from error
 
     def checked(self, upload: Upload, file: StoredFile) -> CheckedFile:
-        """What one file holds; each content is read once."""
+        """What one file holds; each content is read once.
+
+        Whatever one file does to the reader, the others must stay usable: what was not foreseen is an answer
+        about that file.
+        """
         known = self.checks.get(file.sha256)
         if known is None or known.file != file.path:
-            path = self.store.path_of(upload, file)
-            known = check_file(MeasurementFile("", file.path, path))
+            known = _checked(MeasurementFile("", file.path, self.store.path_of(upload, file)))
             self.checks[file.sha256] = known
             while len(self.checks) > _CHECKS_KEPT:
                 self.checks.pop(next(iter(self.checks)), None)
         return known
 
 
+class Parser(Protocol[Parsed_co]):
+    """Reads the bytes of a settings file; ``file`` is its name for messages."""
+
+    def __call__(self, data: bytes, *, file: str) -> Parsed_co:
+        """What the file says."""
+        ...
+
+
+def _checked(file: MeasurementFile) -> CheckedFile:
+    try:
+        return check_file(file)
+    except LaydownError as error:
+        said = str(error)
+    except Exception as error:
+        _logger.exception("A file could not be checked: %s", file.name)
+        said = (
+            f"{file.name}: this file could not be checked; something in it was not foreseen "
+            f"({type(error).__name__}). Export it again, as text if you can."
+        )
+    return CheckedFile(file.name, said, (), ())
+
+
+def setting_of(upload: Upload, name: str) -> StoredFile | None:
+    """The settings file of that name nearest the top, if there is one."""
+    found = [file for file in upload.files if file.name.lower() == name]
+    return min(found, key=lambda file: (file.path.count("/"), file.path), default=None)
+
+
+def is_arranged(upload: Upload) -> bool:
+    """Whether the arranging form was ever sent: from then on, what it said counts, even where it is empty."""
+    return any(file.medium for file in upload.files)
+
+
 def media_of(upload: Upload) -> dict[str, str]:
     """The medium of each stored measurement file: what the user said, else what its folder says."""
-    measured = [file for file in upload.files if not file.is_setting]
+    measured = measured_files(upload)
     suggested = suggest_media([file.path for file in measured])
     return {file.stored: file.medium or suggested[file.path] for file in measured}
 
 
 def measured_files(upload: Upload) -> tuple[StoredFile, ...]:
-    """The files of an upload that are not settings, by path."""
-    return tuple(sorted((f for f in upload.files if not f.is_setting), key=lambda file: file.path))
+    """The files of an upload that are neither settings nor passed over, by path."""
+    measured = (f for f in upload.files if not f.is_setting and not is_passed_over(f.path))
+    return tuple(sorted(measured, key=lambda file: file.path))
+
+
+def passed_over_files(upload: Upload) -> tuple[StoredFile, ...]:
+    """The files of an upload of which only the name was kept, by path."""
+    return tuple(sorted((f for f in upload.files if is_passed_over(f.path)), key=lambda file: file.path))
 
 
 def desk_of(request: Request) -> Desk:

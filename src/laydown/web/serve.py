@@ -10,12 +10,14 @@ import webbrowser
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
+from tempfile import TemporaryFile
 
 from laydown.compute.runner import Runner
-from laydown.kernel.errors import BadSetting
+from laydown.kernel.errors import BadSetting, RefusedInput
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 PORTS_TRIED = 50
+_LAST_PORT = 65535
 
 
 def serve(
@@ -47,7 +49,9 @@ def serve(
     Raises
     ------
     BadSetting
-        ``host`` is not a loopback name, or no port near ``port`` is free.
+        ``host`` is not a loopback name, ``port`` is none, or no port near it is free.
+    RefusedInput
+        The data folder cannot be made or written to.
     """
     if host not in LOOPBACK:
         raise BadSetting(
@@ -60,8 +64,8 @@ def serve(
     from laydown.web.app import create_app
     from laydown.web.demo import demo_request
 
+    _make_ready(data_folder)
     listener = free_socket(host, port)
-    data_folder.mkdir(parents=True, exist_ok=True)
     app = create_app(
         store=UploadStore(data_folder, clock=lambda: datetime.now(UTC)),
         runner=runner,
@@ -78,6 +82,21 @@ def serve(
         server.run(sockets=[listener])
 
 
+def _make_ready(data_folder: Path) -> None:
+    """Make the data folder, and be sure that files can be kept in it."""
+    try:
+        data_folder.mkdir(parents=True, exist_ok=True)
+        with TemporaryFile(dir=data_folder):
+            pass
+    except OSError as error:
+        why = "it is a file, not a folder" if data_folder.is_file() else error.strerror or "not possible"
+        raise RefusedInput(
+            f"nothing can be kept in this data folder ({why}).",
+            todo="Name another in LAYDOWN_DATA.",
+            file=str(data_folder),
+        ) from error
+
+
 def _on_terminal(line: str) -> None:
     sys.stdout.write(f"{line}\n")
     sys.stdout.flush()
@@ -89,10 +108,12 @@ def free_socket(host: str, port: int) -> socket.socket:
     Raises
     ------
     BadSetting
-        None of the next fifty ports is free.
+        ``port`` is none, or none of the next fifty ports is free.
     """
+    if not 0 <= port <= _LAST_PORT:
+        raise BadSetting(f"{port} is no port.", todo=f"Ports go up to {_LAST_PORT}.")
     family = socket.AF_INET6 if host == "::1" else socket.AF_INET
-    for candidate in range(port, min(port + PORTS_TRIED, 65536)):
+    for candidate in range(port, min(port + PORTS_TRIED, _LAST_PORT + 1)):
         listener = socket.socket(family, socket.SOCK_STREAM)
         if (
             os.name == "posix"
@@ -106,7 +127,8 @@ def free_socket(host: str, port: int) -> socket.socket:
             continue
         return listener
     raise BadSetting(
-        f"no port from {port} to {port + PORTS_TRIED - 1} is free.", todo="Name another with --port."
+        f"no port from {port} to {min(port + PORTS_TRIED - 1, _LAST_PORT)} is free.",
+        todo="Name another with --port.",
     )
 
 

@@ -19,6 +19,8 @@ from laydown.report.figures.style import (
 from laydown.report.wording import display_name, number, sheets_of
 from laydown.usecases.comparison import Candidate, Comparison, ToneCurve
 
+_NAMES = {"C": "cyan", "M": "magenta", "Y": "yellow", "K": "black", "R": "red", "G": "green", "B": "blue"}
+
 
 def tone_curves(comparison: Comparison, *, name: str = "neutral", width: int = 640) -> Figure:
     """Lightness down a ramp from paper to full ink, one line per candidate.
@@ -47,7 +49,8 @@ def tone_curves(comparison: Comparison, *, name: str = "neutral", width: int = 6
     curves = [(c, t) for c in comparison.candidates for t in c.tones if t.name == name]
     if not curves:
         raise NotEnoughData(
-            f"No medium has a {name} ramp.", todo="Measure a chart with a ramp from paper to full ink."
+            f"No medium has a {ramp_words(name)} ramp.",
+            todo="Measure a chart with a ramp from paper to full ink.",
         )
     rows = [_row(c, t, i) for c, t in curves for i in range(len(t.steps))]
     heading = ("medium", "ramp", "step", "L*", "a*", "b*", "sd_L*", "told_from_next")
@@ -68,12 +71,17 @@ def tone_curves(comparison: Comparison, *, name: str = "neutral", width: int = 6
     crossed = " A cross marks a step too close to the next to be told from it." if lost else ""
     return Figure(
         id=f"tone-{name}",
-        title=f"Tone, {name} ramp",
+        title=f"Tone, {ramp_words(name)} ramp",
         caption=f"L* of each step, mean of {sheets_of(comparison)}; {comparison.condition}.{crossed}",
         alt_text=_alt(curves, name),
         spec=_spec(comparison, curves, rows, width),
         csv=table,
     )
+
+
+def ramp_words(name: str) -> str:
+    """A ramp's name in full: ``cyan`` for ``C``; names that are no known letter stay as they are."""
+    return _NAMES.get(name, name)
 
 
 def _row(candidate: Candidate, curve: ToneCurve, i: int) -> Spec:
@@ -136,4 +144,4 @@ def _alt(curves: list[tuple[Candidate, ToneCurve]], name: str) -> str:
         f"{display_name(c.name)} from L* {number(float(t.lab[0, 0]), 1)} to {number(float(t.lab[-1, 0]), 1)}"
         for c, t in curves
     ]
-    return f"Line chart of L* down the {name} ramp. " + "; ".join(parts) + "."
+    return f"Line chart of L* down the {ramp_words(name)} ramp. " + "; ".join(parts) + "."

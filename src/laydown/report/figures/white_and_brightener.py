@@ -1,9 +1,11 @@
-"""Paper white in the a*b* plane with UV (M1) and without (M2), an arrow between."""
+"""Paper white in the a*b* plane with UV (M1, else M0) and without (M2), an arrow between."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -26,22 +28,30 @@ from laydown.usecases.comparison import Candidate, Comparison
 
 _WIDEST = 400
 _HEAD = 9.0  # length of an arrow head on the page
+_WITH_UV, _WITHOUT_UV = ("M1", "M0"), "M2"
+_Whites: TypeAlias = Mapping[str, Mapping[str, tuple[float, float]]]
 
 
 @dataclass(frozen=True, slots=True)
 class _White:
-    """A medium's white with UV and without; NaN where it was not read so."""
+    """A medium's white under ``state``, and without UV (M2) on the same sheets; NaN where not read so."""
 
     medium: str
-    with_uv: tuple[float, float]
-    without: tuple[float, float]
+    state: str
+    at: tuple[float, float]
+    without: tuple[float, float] = (math.nan, math.nan)
+
+    @property
+    def both(self) -> bool:
+        """Whether what brightener adds can be seen."""
+        return math.isfinite(self.without[0])
 
 
 def white_and_brightener(comparison: Comparison, *, width: int = 640) -> Figure:
-    """Paper white in the a*b* plane with UV (M1) and without (M2), an arrow between.
+    """Paper white in the a*b* plane with UV (M1, else M0) and without (M2), an arrow between.
 
-    The arrow runs from M2 to M1: what UV adds to the white. A long arrow downwards is brightener, which
-    fades and looks different under each lamp.
+    The arrow runs from M2 to the reading with UV: what UV adds to the white. A long arrow downwards is
+    brightener, which fades and looks different under each lamp.
 
     Parameters
     ----------
@@ -53,7 +63,7 @@ def white_and_brightener(comparison: Comparison, *, width: int = 640) -> Figure:
     Returns
     -------
     Figure
-        A mark per medium at M1 and an arrow from M2 where both were read.
+        A mark per medium and an arrow to it from M2 where the same sheets were read both ways.
 
     Raises
     ------
@@ -63,39 +73,54 @@ def white_and_brightener(comparison: Comparison, *, width: int = 640) -> Figure:
     whites = [w for c in comparison.candidates if (w := _white(c)) is not None]
     if not whites:
         raise NotEnoughData("No medium has a white in a* and b*.", todo="Measure unprinted patches.")
-    both = any(math.isfinite(w.with_uv[0]) and math.isfinite(w.without[0]) for w in whites)
-    arrow = (
-        "Mark: with UV (M1); arrow: from UV excluded (M2), so its length is what brightener adds."
-        if both
-        else "Only one measurement condition was read, so brightener cannot be seen."
-    )
     return Figure(
         id="white-and-brightener",
-        title="White, and what brightener adds",
-        caption=f"Unprinted medium, mean of {sheets_of(comparison)}. {_conditions(comparison)} {arrow}",
+        title="White, and what brightener adds" if any(w.both for w in whites) else "White",
+        caption=f"Unprinted medium, mean of {sheets_of(comparison)}. {_conditions(comparison)} "
+        + _what_is_drawn(whites),
         alt_text="Paper whites in the a*b* plane. " + " ".join(_words(w) for w in whites),
         spec=_spec(comparison, whites, width),
         csv=table_text(
-            ("medium", "a*_M1", "b*_M1", "a*_M2", "b*_M2"),
-            ((w.medium, *w.with_uv, *w.without) for w in whites),
+            ("medium", "condition", "a*", "b*", "a*_M2", "b*_M2"),
+            ((w.medium, w.state, *w.at, *w.without) for w in whites),
         ),
     )
 
 
 def _white(candidate: Candidate) -> _White | None:
-    def at(state: str) -> tuple[float, float]:
-        found = [
-            next(
-                (f.value for f in candidate.findings if f.id == i and f.condition.startswith(state)), math.nan
-            )
-            for i in ("white_a", "white_b")
-        ]
-        return found[0], found[1]
+    """The white with UV and without, of sheets read both ways if there are any; else the first there is."""
+    found = {
+        condition: whites
+        for condition in dict.fromkeys(f.condition for f in candidate.findings if f.id == "white_a")
+        if (whites := _by_sheet(candidate, condition))
+    }
+    for condition, lit in _with_uv(found):
+        # The rest of the words (backing, colorimetry) must agree, or the arrow would show that instead.
+        dark = found.get(_WITHOUT_UV + condition[2:], {})
+        shared = [sheet for sheet in lit if sheet in dark]
+        if shared:
+            return _White(candidate.name, condition[:2], _mean(lit, shared), without=_mean(dark, shared))
+    for condition, seen in (*_with_uv(found), *found.items()):
+        return _White(candidate.name, condition.partition(",")[0], _mean(seen, list(seen)))
+    return None
 
-    white = _White(candidate.name, at("M1"), at("M2"))
-    if not math.isfinite(white.with_uv[0]) and not math.isfinite(white.without[0]):
-        return None
-    return white
+
+def _with_uv(found: _Whites) -> list[tuple[str, Mapping[str, tuple[float, float]]]]:
+    return [item for state in _WITH_UV for item in found.items() if item[0].startswith(state)]
+
+
+def _by_sheet(candidate: Candidate, condition: str) -> dict[str, tuple[float, float]]:
+    """a* and b* of each sheet's white under one condition, where both are known."""
+    a, b = (
+        next((dict(f.per_sheet) for f in candidate.findings if (f.id, f.condition) == (i, condition)), {})
+        for i in ("white_a", "white_b")
+    )
+    return {s: (a[s], b[s]) for s in a if s in b and math.isfinite(a[s]) and math.isfinite(b[s])}
+
+
+def _mean(whites: Mapping[str, tuple[float, float]], sheets: Sequence[str]) -> tuple[float, float]:
+    a, b = np.mean([whites[sheet] for sheet in sheets], axis=0)
+    return float(a), float(b)
 
 
 def _conditions(comparison: Comparison) -> str:
@@ -104,23 +129,41 @@ def _conditions(comparison: Comparison) -> str:
     return "; ".join(found) + "."
 
 
+def _what_is_drawn(whites: Sequence[_White]) -> str:
+    """What mark and arrow mean, and which media show nothing of their brightener."""
+    both = [w for w in whites if w.both]
+    if not both:
+        said = (
+            "No sheet was read both with UV (M1 or M0) and without (M2), so what brightener adds "
+            "cannot be seen."
+        )
+    else:
+        lit = " or ".join(sorted({w.state for w in both}, reverse=True))
+        said = f"Mark: with UV ({lit}); arrow: from UV excluded (M2), so its length is what brightener adds."
+        if len(both) < len(whites):
+            others = ", ".join(display_name(w.medium) for w in whites if not w.both)
+            said += f" No arrow for {others}: not read both ways on one sheet."
+    if len({w.state for w in whites}) > 1:
+        marks = "; ".join(f"{display_name(w.medium)} {w.state}" for w in whites)
+        said += f" Marks read under different conditions cannot be compared: {marks}."
+    return said
+
+
 def _words(white: _White) -> str:
-    parts = [
-        f"{state} a* {number(a, 1)}, b* {number(b, 1)}"
-        for state, (a, b) in (("M1", white.with_uv), ("M2", white.without))
-        if math.isfinite(a)
-    ]
+    read = [(white.state, white.at), *([(_WITHOUT_UV, white.without)] if white.both else [])]
+    parts = [f"{state} a* {number(a, 1)}, b* {number(b, 1)}" for state, (a, b) in read]
     return f"{display_name(white.medium)}: {'; '.join(parts)}."
 
 
 def _spec(comparison: Comparison, whites: list[_White], width: int) -> Spec:
     styles = {n: s for n, s in line_styles(comparison).items() if n in {w.medium for w in whites}}
-    points = np.array([p for w in whites for p in (w.with_uv, w.without) if math.isfinite(p[0])])
+    points = np.array([p for w in whites for p in (w.at, w.without) if math.isfinite(p[0])])
     plane = plane_about(points, width=min(width - 62, _WIDEST), least=4.0, step=1.0)
     if plane.height > 1.3 * plane.width:
         plane = plane_about(points, width=plane.width, least=0.8 * (plane.b[1] - plane.b[0]), step=1.0)
-    shown = [(w, w.with_uv if math.isfinite(w.with_uv[0]) else w.without) for w in whites]
-    marks = [{"medium": w.medium, "label": styles[w.medium].label, "a": p[0], "b": p[1]} for w, p in shown]
+    marks = [
+        {"medium": w.medium, "label": styles[w.medium].label, "a": w.at[0], "b": w.at[1]} for w in whites
+    ]
     layers = [*plane.zero_lines(), *_arrows(whites, plane), *_marks(marks, plane, styles)]
     main = {"width": plane.width, "height": plane.height, "layer": layers}
     return whole({"vconcat": [main, key(styles, width=round(plane.width), points=True)], "spacing": 16})
@@ -131,7 +174,7 @@ def _arrows(whites: list[_White], plane: Plane) -> list[Spec]:
     per_point = (plane.a[1] - plane.a[0]) / plane.width
     lines: list[Spec] = []
     for w in whites:
-        (a1, b1), (a0, b0) = w.with_uv, w.without
+        (a1, b1), (a0, b0) = w.at, w.without
         length = math.hypot(a1 - a0, b1 - b0)
         if not math.isfinite(length) or length == 0:
             continue

@@ -10,9 +10,10 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from laydown.kernel.errors import RefusedInput, TooLarge
 from laydown.records.uploads import UploadStore
 from laydown.web.desk import desk_of
+from laydown.web.passed_over import is_passed_over, why_passed_over
 from laydown.web.rendering import page
 from laydown.web.views.arranging import held_in
-from laydown.web.views.receiving import NewView, is_passed_over
+from laydown.web.views.receiving import NewView
 
 router = APIRouter()
 _PIECE = 2**20
@@ -45,10 +46,9 @@ async def add(request: Request, draft_id: str) -> Response:
 async def receive(request: Request, draft_id: str, path: str) -> Response:
     """Receive one file as it comes, straight onto the disk, and say what is in it."""
     desk = desk_of(request)
-    if is_passed_over(path):
-        return JSONResponse(
-            {"path": path, "said": "passed over: not a measurement file", "state": "passed over"}
-        )
+    if why := why_passed_over(path):
+        await run_in_threadpool(_note_passed_over, desk.store, draft_id, path)
+        return JSONResponse({"path": path, "said": f"passed over: {why}", "state": "passed over"})
     with await run_in_threadpool(desk.store.receive, draft_id, path) as incoming:
         async for piece in request.stream():
             await run_in_threadpool(incoming.write, piece)
@@ -69,18 +69,27 @@ async def _receive_form(request: Request, store: UploadStore, draft_id: str) -> 
         )
     async with request.form(max_files=store.limits.files, max_fields=10) as form:
         files = [f for f in form.getlist("files") if isinstance(f, UploadFile) and f.filename]
-        wanted = [f for f in files if not is_passed_over(f.filename or "")]
-        if not wanted:
+        if not files:
             raise RefusedInput(
                 "no measurement file was chosen.", todo="Go back and choose files or a folder."
             )
         draft_id = draft_id or (await run_in_threadpool(store.start)).id
-        for file in wanted:
-            with await run_in_threadpool(store.receive, draft_id, file.filename or "") as incoming:
+        for file in files:
+            name = file.filename or ""
+            if is_passed_over(name):
+                await run_in_threadpool(_note_passed_over, store, draft_id, name)
+                continue
+            with await run_in_threadpool(store.receive, draft_id, name) as incoming:
                 while piece := await file.read(_PIECE):
                     await run_in_threadpool(incoming.write, piece)
                 await run_in_threadpool(incoming.finish)
     return RedirectResponse(f"/uploads/{draft_id}/arrange", status_code=303)
+
+
+def _note_passed_over(store: UploadStore, draft_id: str, path: str) -> None:
+    """Keep the name of a file that is not taken, without its content, so that it is not lost in silence."""
+    with store.receive(draft_id, path) as incoming:
+        incoming.finish()
 
 
 def _is_form(request: Request) -> bool:

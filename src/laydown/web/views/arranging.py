@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 from laydown.kernel.errors import BadSetting, LaydownError
-from laydown.records.upload_record import StoredFile, Upload
+from laydown.records.upload_record import TRIAL_FILE, StoredFile, Upload
 from laydown.report.wording import number
 from laydown.usecases.check_file import CheckedFile
 from laydown.usecases.trial_file import Trial, parse_margins, parse_trial
-from laydown.web.desk import Desk, measured_files, media_of
+from laydown.web.desk import Desk, is_arranged, measured_files, media_of, passed_over_files
+from laydown.web.passed_over import why_passed_over
 
-Held = Literal["usable", "doubtful", "refused", "setting"]
+Held = Literal["usable", "doubtful", "refused", "setting", "passed over"]
 OWN = "own"
 CONDITIONS = ("M0", "M1", "M2", "M3")
 
@@ -52,9 +53,10 @@ class ArrangingView:
     condition: str
     conditions: tuple[str, ...]
     groups: tuple[GroupView, ...]
+    refused: tuple[FileView, ...]
+    passed_over: tuple[FileView, ...]
     settings: tuple[FileView, ...]
     any_house: bool
-    usable: int
     error: str
     largest_mb: int
 
@@ -74,6 +76,8 @@ class Arranged:
 def held_in(desk: Desk, upload: Upload, file: StoredFile) -> FileView:
     """What a file holds, in words."""
     size = _size(file.size)
+    if why := why_passed_over(file.path):
+        return FileView(file.stored, file.path, "", "passed over", why, (), False)
     if file.is_setting:
         said, state = _setting_words(desk, upload, file)
         return FileView(file.stored, file.path, size, state, said, (), True)
@@ -90,35 +94,33 @@ def held_in(desk: Desk, upload: Upload, file: StoredFile) -> FileView:
     return FileView(file.stored, file.path, size, state, _words(checked), problems, not file.left_out)
 
 
-def arranging_view(
-    desk: Desk, upload: Upload, *, error: str = "", said: Arranged | None = None
-) -> ArrangingView:
-    """The form as it stands, or as ``said`` by a form that was refused."""
-    media = {**media_of(upload), **(said.media if said else {})}
+def arranging_view(desk: Desk, upload: Upload, *, error: str = "") -> ArrangingView:
+    """The form as it stands; with what the trial file says where nobody said anything."""
+    media = media_of(upload)
     files = {file.stored: held_in(desk, upload, file) for file in upload.files}
+    usable = [file for file in measured_files(upload) if files[file.stored].state != "refused"]
     trial, trial_error = _trial(desk, upload)
-    house = said.house if said else (upload.house or trial.house)
-    names = list(dict.fromkeys(media[file.stored] for file in measured_files(upload)))
+    # An empty house may have been chosen; an empty title or question can only be a gap.
+    house = upload.house if is_arranged(upload) else upload.house or trial.house
+    names = list(dict.fromkeys(media[file.stored] for file in usable))
     groups = tuple(
         GroupView(
-            place,
-            name,
-            name == house,
-            tuple(files[f.stored] for f in measured_files(upload) if media[f.stored] == name),
+            place, name, name == house, tuple(files[f.stored] for f in usable if media[f.stored] == name)
         )
         for place, name in enumerate(names)
     )
     return ArrangingView(
         id=upload.id,
         draft=upload.shelf == "drafts",
-        title=said.title if said else (upload.title or trial.title),
-        question=said.question if said else (upload.question or trial.question),
-        condition=said.condition if said else upload.condition,
+        title=upload.title or trial.title,
+        question=upload.question or trial.question,
+        condition=upload.condition,
         conditions=CONDITIONS,
         groups=groups,
+        refused=tuple(files[f.stored] for f in measured_files(upload) if files[f.stored].state == "refused"),
+        passed_over=tuple(files[f.stored] for f in passed_over_files(upload)),
         settings=tuple(files[f.stored] for f in upload.files if f.is_setting),
         any_house=house in names,
-        usable=sum(file.state in {"usable", "doubtful"} for file in files.values()),
         error=error or trial_error,
         largest_mb=desk.store.limits.file_bytes // 2**20,
     )
@@ -134,14 +136,16 @@ def arranged_from(form: Mapping[str, str], upload: Upload) -> Arranged:
     """
     media, left_out = {}, set()
     for file in measured_files(upload):
-        group = form.get(f"group-{file.stored}", OWN)
+        if f"use-{file.stored}" not in form:
+            left_out.add(file.stored)
+        group = form.get(f"group-{file.stored}")
+        if group is None:  # not asked about: it cannot be used
+            continue
         own = file.name.rpartition(".")[0] or file.name
         name = own if group == OWN else form.get(f"name-{group}", "").strip()
         if not name:
             raise BadSetting("a medium has no name.", todo="Give every medium a name.", file=file.path)
         media[file.stored] = name
-        if f"use-{file.stored}" not in form:
-            left_out.add(file.stored)
     house = form.get("house", "")
     return Arranged(
         title=form.get("title", ""),
@@ -161,15 +165,25 @@ def _trial(desk: Desk, upload: Upload) -> tuple[Trial, str]:
 
 
 def _setting_words(desk: Desk, upload: Upload, file: StoredFile) -> tuple[str, Held]:
-    content = desk.store.path_of(upload, file).read_bytes()
     try:
-        if file.name.lower().startswith("trial"):
-            parse_trial(content, file=file.path)
-            return "trial file: title, question and stated facts are used", "setting"
-        parse_margins(content, file=file.path)
-    except BadSetting as error:
+        if file.name.lower() == TRIAL_FILE:
+            return _trial_words(desk.parsed(upload, file, parse_trial), media_of(upload)), "setting"
+        margins = desk.parsed(upload, file, parse_margins)
+    except LaydownError as error:
         return str(error), "refused"
-    return "margins file: your own margins are used", "setting"
+    return f"margins file: your own margins are used, for {', '.join(margins) or 'nothing yet'}", "setting"
+
+
+def _trial_words(trial: Trial, media: Mapping[str, str]) -> str:
+    parts = [word for word, told in (("title", trial.title), ("question", trial.question)) if told]
+    if trial.house:
+        parts.append(f"house medium “{trial.house}”")
+    if trial.candidates:
+        parts.append(f"what it states about {', '.join(trial.candidates)}")
+    said = f"trial file: {'; '.join(parts) or 'it says nothing that is used'}"
+    if trial.house and trial.house not in media.values():
+        said += ". No medium here has the name of that house medium: rename one, or choose another"
+    return said
 
 
 def _words(checked: CheckedFile) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from urllib.parse import urlencode
@@ -25,6 +26,8 @@ from laydown.web.views.figure_groups import FigureGroup, FigureView, figure_grou
 from laydown.web.views.numbers import FamilyView, families_of
 from laydown.web.views.patches import SuspectView, suspects_of
 
+_SAYS_HOUSE = re.compile(r"\bhouse\b", re.IGNORECASE)
+
 
 @dataclass(frozen=True, slots=True)
 class SwatchView:
@@ -38,11 +41,11 @@ class SwatchView:
 
 @dataclass(frozen=True, slots=True)
 class CandidateView:
-    """One medium as it is shown at the top of its column."""
+    """One medium as it is shown at the top of its column; no tag where its name says "house" itself."""
 
     index: int
     name: str
-    house: bool
+    house_tag: bool
     chosen: bool
     sheets: str
     files: tuple[tuple[str, tuple[str, ...], str], ...]
@@ -59,7 +62,7 @@ class ChoiceView:
     name: str
     href: str
     chosen: bool
-    house: bool
+    house_tag: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,10 +176,18 @@ def comparison_view(comparison_id: str, shelf: FigureShelf, *, asked: str, delet
 
 
 def _basis(comparison: Comparison) -> str:
-    sheets = sheets_of(comparison)
+    sheets, alpha = sheets_of(comparison), percent(comparison.alpha)
+    said = f"{sheets[:1].upper()}{sheets[1:]}. Intervals at {percent(comparison.confidence)}."
+    if not comparison.comparisons:
+        return said
+    together = (
+        "the one comparison made"
+        if comparison.comparisons == 1
+        else f"all {comparison.comparisons} comparisons made together"
+    )
     return (
-        f"{sheets[:1].upper()}{sheets[1:]}. Intervals at {percent(comparison.confidence)}; calls allow for "
-        f"all {comparison.comparisons} comparisons made together (error rate {percent(comparison.alpha)})."
+        f"{said} “Better”, “worse”, “higher” and “lower” allow for {together} (error rate {alpha}); "
+        f"each “same” is held to an error rate of {alpha} by itself."
     )
 
 
@@ -186,7 +197,7 @@ def _choices(comparison_id: str, comparison: Comparison, against: str) -> tuple[
             display_name(c.name),
             f"/comparisons/{comparison_id}?{urlencode({'against': c.name})}#numbers",
             c.name == against,
-            c.house,
+            _needs_tag(c),
         )
         for c in comparison.candidates
     )
@@ -196,7 +207,7 @@ def _candidate(index: int, candidate: Candidate, against: str) -> CandidateView:
     return CandidateView(
         index=index,
         name=display_name(candidate.name),
-        house=candidate.house,
+        house_tag=_needs_tag(candidate),
         chosen=candidate.name == against,
         sheets=sheets_words(len(candidate.sheets)),
         files=tuple((s.name, s.files, f"{number(s.patches, 0)} patches") for s in candidate.sheets),
@@ -208,6 +219,10 @@ def _candidate(index: int, candidate: Candidate, against: str) -> CandidateView:
         has_gamut=candidate.gamut is not None,
         has_patches=bool(candidate.patch_maps),
     )
+
+
+def _needs_tag(candidate: Candidate) -> bool:
+    return candidate.house and not _SAYS_HOUSE.search(candidate.name)
 
 
 def _ends_first(swatches: tuple[Swatch, ...]) -> tuple[Swatch, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from laydown.records.upload_record import Upload
-from laydown.web.desk import media_of
+from laydown.web.desk import measured_files, media_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,22 +32,24 @@ class HomeView:
 
 def entry_of(upload: Upload) -> Entry:
     """The line for one upload."""
-    media = tuple(dict.fromkeys(media_of(upload).values()))
-    measured = sum(not file.is_setting for file in upload.files)
+    names, measured = media_of(upload), measured_files(upload)
+    # What cannot be used was left out when the files were arranged, and names no medium.
+    used = [file for file in measured if not file.left_out]
+    media = tuple(dict.fromkeys(names[file.stored] for file in used))
     return Entry(
         id=upload.id,
         title=upload.title or title_from(media),
         made=_day(upload),
         made_iso=upload.created.isoformat(),
         media=media,
-        files=f"{measured} file" if measured == 1 else f"{measured} files",
+        files="1 file" if len(measured) == 1 else f"{len(measured)} files",
     )
 
 
 def title_from(media: tuple[str, ...]) -> str:
     """A title for a comparison nobody named."""
     if not media:
-        return "Empty comparison"
+        return "Nothing to compare yet"
     return " and ".join(media[:2]) if len(media) < 3 else f"{media[0]}, {media[1]} and {len(media) - 2} more"
 
 
