@@ -53,13 +53,15 @@ def black_findings(sheets: Sequence[SheetOnChart], chart: Chart | None) -> dict[
     visual = np.stack([sheet.visual for sheet in sheets])
     row, full = _darkest(np.stack([sheet.lab for sheet in sheets]), chart)
     blacks = _single_patch(sheets[0], chart) if len(sheets) == 1 else _mean_colour(sheets, chart, row)
+    basis = sheets[0].readings[0].visual_from
     found = {
         "black_l": Found(blacks.lab[:, 0], detail=blacks.words),
         "black_c": Found(np.hypot(blacks.lab[:, 1], blacks.lab[:, 2]), detail=blacks.words),
-        "dmax_visual": Found(blacks.visual, detail=blacks.words, note=_from(sheets)),
+        "dmax_visual": Found(blacks.visual, detail=blacks.words, note=_from(sheets), basis=basis),
     }
     if chart is not None and chart.white is not None:
-        found["dmax_over_paper"] = Found(blacks.visual - visual[:, chart.white], detail=blacks.words)
+        above = blacks.visual - visual[:, chart.white]
+        found["dmax_over_paper"] = Found(above, detail=blacks.words, basis=basis)
     if np.isfinite(blacks.status_t).any():
         words = f"{blacks.words}; {_filter(blacks.status_t)} filter"
         found["dmax_status_t"] = Found(np.max(blacks.status_t, axis=-1), detail=words)

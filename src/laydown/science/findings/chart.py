@@ -10,16 +10,10 @@ import numpy as np
 from laydown.kernel.arrays import Floats, Ints
 from laydown.kernel.constants import Constant
 from laydown.kernel.errors import NotEnoughData
-from laydown.science.findings.reduction import Reduced
+from laydown.science.findings.reduction import SAME_COLOUR, Reduced
 from laydown.science.gamut import DeviceSurface, NoSurface, UniqueColours, explain_surface, unique_colours
 from laydown.science.tone import Ramp, neutral_ramp, primary_ramps
 
-SAME_COLOUR = Constant(
-    0.0016,
-    "of full scale",
-    "half of one 8-bit level; tells rounding in a file from another colour",
-    "computed",
-)
 MISSING_ALLOWED = Constant(0.02, "of the colours", "our own choice", "common practice, no source")
 
 
@@ -44,7 +38,7 @@ def make_chart(device: Floats, *, channels: Sequence[str]) -> Chart:
     Parameters
     ----------
     device : (n, k)
-        Device values of all patches, 0 to 1; repeats are merged.
+        Device values of all patches, 0 to 1; equal ones are merged.
     channels
         Names of the k columns, such as R, G, B.
 
@@ -56,7 +50,7 @@ def make_chart(device: Floats, *, channels: Sequence[str]) -> Chart:
     -----
     Checked against: measured charts with known white and black (``tests/reference``).
     """
-    colours = unique_colours(device, tolerance=float(SAME_COLOUR)).device
+    colours = unique_colours(device).device
     light = is_light(channels)
     return Chart(
         channels=tuple(channels),
@@ -125,6 +119,54 @@ def place_on_chart(chart: Chart, item: Reduced) -> UniqueColours | None:
     if missing > allowed or strangers > allowed:
         return None
     return UniqueColours(device=chart.device, inverse=inverse)
+
+
+def same_chart(first: Reduced, second: Reduced) -> bool:
+    """Whether two readings are of one chart, but for a few patches lost.
+
+    Parameters
+    ----------
+    first, second
+        Readings; without device values the number of patches has to do.
+
+    Returns
+    -------
+    bool
+
+    Notes
+    -----
+    Either has to find nearly all of its colours on the other; see ``place_on_chart``.
+
+    Checked against: shortened and foreign charts in the tests.
+    """
+    if first.device is None or second.device is None:
+        return first.device is second.device and len(first.lab) == len(second.lab)
+    if first.channels != second.channels:
+        return False
+    small, large = sorted((first, second), key=lambda item: len(item.lab))
+    if small.device is large.device:
+        return True
+    assert large.device is not None
+    return place_on_chart(colours_alone(large.device, channels=large.channels), small) is not None
+
+
+def colours_alone(device: Floats, *, channels: Sequence[str]) -> Chart:
+    """A chart of which nothing is asked but its colours.
+
+    Parameters
+    ----------
+    device, channels
+        As for ``make_chart``.
+
+    Returns
+    -------
+    Chart
+
+    Notes
+    -----
+    Checked against: ``make_chart``.
+    """
+    return Chart(tuple(channels), unique_colours(device).device, None, None, {}, NoSurface("not asked for"))
 
 
 def _neutral(colours: Floats, channels: Sequence[str]) -> Ramp | None:

@@ -14,7 +14,7 @@ import numpy as np
 
 from laydown.kernel.arrays import Bools, Floats
 from laydown.kernel.problems import Problem
-from laydown.science.findings.reduction import Reduced, Suspect
+from laydown.science.findings.reduction import SAME_COLOUR, Reduced, Suspect
 
 
 def settle_doubts(readings: Sequence[Reduced]) -> tuple[tuple[Reduced, ...], tuple[Problem, ...]]:
@@ -78,13 +78,10 @@ def _alike(suspect: Suspect, item: Reduced, readings: Sequence[Reduced]) -> list
     for other in readings:
         if other.device is None or other.channels != item.channels or other.condition != item.condition:
             continue
-        same = np.all(np.abs(other.device - colour) < _SAME, axis=1)
+        same = np.all(np.abs(other.device - colour) < float(SAME_COLOUR), axis=1)
         same[[s.row for s in other.suspects]] = False
         found.append((other, same))
     return found
-
-
-_SAME = 0.0016  # of full scale: half of one 8-bit level
 
 
 def _without(values: Floats, rows: Sequence[int]) -> Floats:

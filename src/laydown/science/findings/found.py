@@ -13,10 +13,12 @@ class Found:
 
     ``detail`` says something a reader wants beside the number (which patch), ``note`` what limits it.
     ``of_medium`` marks a number that belongs to the medium as a whole and not to each sheet; it then stands
-    in every element.
+    in every element. ``basis`` says what the number was got from where that may differ between files:
+    numbers of unlike basis are not compared.
     """
 
     values: Floats
     detail: str = ""
     note: str = ""
     of_medium: bool = False
+    basis: str = ""

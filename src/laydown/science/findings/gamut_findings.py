@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.kernel.arrays import Bools, Floats, Ints
+from laydown.kernel.errors import NotEnoughData
 from laydown.science.findings.chart import MISSING_ALLOWED, Chart
 from laydown.science.findings.found import Found
 from laydown.science.findings.gamut_metrics import FIRST_HUE, HUE_SECTORS
@@ -62,7 +63,8 @@ def gamut_findings(sheets: Sequence[SheetOnChart], chart: Chart | None) -> dict[
     hull = {"gamut_hull": Found(hulls, detail="upper bound: a hull bridges every dent")}
     if chart is None or not isinstance(chart.surface, DeviceSurface):
         why = "" if chart is None or isinstance(chart.surface, DeviceSurface) else chart.surface.reason
-        bound = Found(hulls, note=f"convex hull of all patches, an upper bound. {why}".strip())
+        note = f"convex hull of all patches, an upper bound. {why}".strip()
+        bound = Found(hulls, note=note, basis="a convex hull")
         return {"gamut_volume": bound, **hull}
     volumes, sectors = _volumes(labs, chart, chart.surface)
     lost = int(np.isnan(volumes).sum())
@@ -124,7 +126,10 @@ def medium_body(sheets: Sequence[SheetOnChart], chart: Chart | None) -> MediumBo
     known = lab[~np.isnan(lab).any(axis=1)]
     if len(np.unique(known, axis=0)) < MINIMUM_FOR_HULL:
         return None
-    triangles = hull_triangles(known)
+    try:
+        triangles = hull_triangles(known)
+    except NotEnoughData:  # a ramp of greys, say, encloses nothing
+        return None
     rows = np.unique(triangles)
     renumber = np.full(len(known), -1, dtype=np.int64)
     renumber[rows] = np.arange(len(rows))
@@ -133,7 +138,12 @@ def medium_body(sheets: Sequence[SheetOnChart], chart: Chart | None) -> MediumBo
 
 
 def _hull(sheet: SheetOnChart) -> float:
-    """Hull of all patches as read, repeats included."""
+    """Hull of all patches as read, repeats included; NaN where they enclose nothing."""
     lab = sheet.readings[0].lab
     known = lab[~np.isnan(lab).any(axis=1)]
-    return float(hull_volume(known)) if len(np.unique(known, axis=0)) >= MINIMUM_FOR_HULL else float("nan")
+    if len(np.unique(known, axis=0)) < MINIMUM_FOR_HULL:
+        return float("nan")
+    try:
+        return float(hull_volume(known))
+    except NotEnoughData:
+        return float("nan")

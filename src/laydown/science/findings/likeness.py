@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from laydown.kernel.constants import Constant
+from laydown.kernel.problems import Problem
 from laydown.science.findings.reduction import Reduced
 
 SETTLED_HOURS = Constant(24.0, "h", "usual curing time of ink before measuring", "common practice, no source")
@@ -44,23 +47,26 @@ def likeness(first: Reduced, second: Reduced) -> Likeness:
     a, b = first.conditions, second.conditions
     refusals = [
         _must_agree("measuring condition", a.measurement.value, b.measurement.value, one_sided=True),
-        _must_agree("illuminant and observer", _colour(first), _colour(second), one_sided=True),
+        _must_agree("illuminant and observer", first.colorimetry, second.colorimetry, one_sided=True),
         _must_agree("backing", a.backing.value, b.backing.value, one_sided=False),
         _must_agree("geometry", a.geometry.value, b.geometry.value, one_sided=False),
         _must_agree("finish", a.finish.value, b.finish.value, one_sided=False),
         _ages(a.age_hours.value, b.age_hours.value),
     ]
+    if any(refusals):
+        return Likeness("; ".join(r for r in refusals if r), ())
     cautions = [
+        _not_stated("illuminant and observer", _stated(first), _stated(second)),
         _not_stated("measuring condition", a.measurement.value, b.measurement.value),
         _not_stated("backing", a.backing.value, b.backing.value),
         _not_stated("finish (coated or uncoated)", a.finish.value, b.finish.value),
         _not_stated("age of the print", a.age_hours.value, b.age_hours.value),
         _fresh(a.age_hours.value, b.age_hours.value),
     ]
-    return Likeness("; ".join(r for r in refusals if r), tuple(c for c in cautions if c))
+    return Likeness("", tuple(c for c in cautions if c))
 
 
-def _colour(item: Reduced) -> str | None:
+def _stated(item: Reduced) -> str | None:
     return None if "not stated" in item.colorimetry else item.colorimetry
 
 
@@ -90,3 +96,52 @@ def _not_stated(name: str, a: object, b: object) -> str:
     if a is not None and b is not None:
         return ""
     return f"{name} not stated for some sheets; the comparison takes it to be the same for all"
+
+
+def leave_out_unlike(readings: Sequence[Reduced]) -> tuple[tuple[Reduced, ...], tuple[Problem, ...]]:
+    """Keep the readings of one medium that were taken alike, so that no mean is over unlike things.
+
+    Within one measuring condition and backing, the reading with which most others agree stands for the
+    medium; one that may not be subtracted from it (another illuminant, finish, age, or source of its
+    densities) is left out, with the reason.
+
+    Parameters
+    ----------
+    readings
+        All readings of one medium.
+
+    Returns
+    -------
+    tuple
+        The readings kept, in order, and a problem for each left out.
+
+    Notes
+    -----
+    Checked against: one odd reading planted among alike ones, in the tests.
+    """
+    groups: dict[tuple[str, str], list[Reduced]] = defaultdict(list)
+    for item in readings:
+        groups[item.measurement, item.conditions.backing.value or ""].append(item)
+    odd: dict[int, str] = {}
+    for group in groups.values():
+        agreed = [[_against(item, other) for other in group] for item in group]
+        best = max(range(len(group)), key=lambda place: sum(not reason for reason in agreed[place]))
+        odd |= {id(item): reason for item, reason in zip(group, agreed[best], strict=True) if reason}
+    problems = [
+        Problem(
+            "error",
+            f"left out: it was not taken like the other readings of this medium ({odd[id(item)]}).",
+            todo="Compare it as a medium of its own, or correct what it states.",
+            file=item.file,
+        )
+        for item in readings
+        if id(item) in odd
+    ]
+    return tuple(item for item in readings if id(item) not in odd), tuple(problems)
+
+
+def _against(first: Reduced, second: Reduced) -> str:
+    told = likeness(first, second).refusal
+    if not told and first.visual_from != second.visual_from:
+        return f"densities from {first.visual_from} against {second.visual_from}"
+    return told

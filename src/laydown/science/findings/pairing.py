@@ -1,7 +1,6 @@
 """Says which readings belong to the same sheet: by name first, then by the patches themselves.
 
-Two sheets of one medium differ a little, patch by patch, and those small differences are the same whichever
-measuring condition reads them. So the scatter of a sheet's patches is its fingerprint.
+How patches speak is in ``fingerprint``.
 """
 
 from __future__ import annotations
@@ -9,23 +8,23 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from laydown.kernel.arrays import Floats
-from laydown.kernel.constants import Constant
 from laydown.kernel.problems import Problem
+from laydown.kernel.stated import Stated
+from laydown.science.findings.chart import same_chart
+from laydown.science.findings.fingerprint import ALIKE, fingerprint_likeness
 from laydown.science.findings.reduction import Reduced
 
 _CONDITION_WORDS = re.compile(
     r"(?<![A-Za-z0-9])(?:m[0-3]|(?:white|black)[-_ ]?backing|white|black|wb|bb)(?![A-Za-z0-9])", re.IGNORECASE
 )
+_BACKING_WORDS = re.compile(r"(?<![A-Za-z0-9])(white|black)(?![A-Za-z0-9])")
 _READING_WORDS = re.compile(r"(?<![A-Za-z0-9])(?:read|reading|repeat)[-_ ]?\d+(?![A-Za-z0-9])", re.IGNORECASE)
 
 _UV_LAST = {"M1": 0, "M0": 1, "M not stated": 2, "M2": 3, "M3": 4}
-
-ALIKE = Constant(0.5, "likeness", "our own choice, checked on simulated sheets in the tests", "computed")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,8 +39,9 @@ def gather_sheets(readings: Sequence[Reduced]) -> tuple[tuple[Sheet, ...], tuple
     """Sort the readings of one medium into sheets.
 
     Files whose names differ only in a condition (``sheet1-M1``, ``sheet1-M2``) or a reading number
-    (``sheet1-read2``) are one sheet. Where names say nothing, conditions are joined by their patches. A file
-    that repeats another's numbers exactly is no second sheet.
+    (``sheet1-read2``) are one sheet. Where names say nothing, readings under unlike stated conditions are
+    joined by their patches, where these speak clearly. A file that repeats another's numbers exactly is no
+    second sheet.
 
     Parameters
     ----------
@@ -57,11 +57,16 @@ def gather_sheets(readings: Sequence[Reduced]) -> tuple[tuple[Sheet, ...], tuple
     -----
     Checked against: simulated sheets with known pairs (``tests/science/findings``).
     """
-    kept, problems = _without_copies(readings)
-    by_name: dict[tuple[str, bytes], list[Reduced]] = defaultdict(list)
+    kept, problems = _without_copies(_with_named_backings(readings))
+    by_name: dict[str, list[list[Reduced]]] = defaultdict(list)
     for item in kept:
-        by_name[(sheet_name(item.file), chart_key(item))].append(item)
-    groups = [(name, items) for (name, _), items in sorted(by_name.items(), key=lambda entry: entry[0][0])]
+        for group in by_name[sheet_name(item.file)]:
+            if same_chart(group[0], item):
+                group.append(item)
+                break
+        else:
+            by_name[sheet_name(item.file)].append([item])
+    groups = [(name, group) for name in sorted(by_name) for group in by_name[name]]
     groups, joined = _join_by_patches(groups)
     problems += joined
     problems += [p for name, items in groups for p in _repeats(name, items)]
@@ -69,26 +74,48 @@ def gather_sheets(readings: Sequence[Reduced]) -> tuple[tuple[Sheet, ...], tuple
 
 
 def sheet_name(file: str) -> str:
-    """The file's name without folder, ending, condition and reading number.
+    """The file's name without the medium's folder, ending, condition and reading number.
 
     Parameters
     ----------
     file
-        A file name, folders parted by ``/``.
+        A file name, folders parted by ``/``; the first folder is the medium's, others belong to the sheet.
 
     Returns
     -------
     str
-        Such as ``"sheet1"`` for ``"Rag/sheet1-M2-read2.txt"``.
+        Such as ``"sheet1"`` for ``"Rag/sheet1-M2-read2.txt"``, ``"day2/s1"`` for ``"Rag/day2/s1.txt"``.
 
     Notes
     -----
     Checked against: examples in the tests.
     """
-    stem = re.sub(r"\.[A-Za-z0-9]{1,5}$", "", file.rsplit("/", 1)[-1])
+    *folders, name = file.split("/")
+    stem = re.sub(r"\.[A-Za-z0-9]{1,5}$", "", name)
     bare = _READING_WORDS.sub("", _CONDITION_WORDS.sub("", stem))
     tidy = re.sub(r"[-_ .]{2,}", "-", bare).strip("-_ .")
-    return tidy or stem
+    return "/".join([*folders[1:], tidy or stem])
+
+
+def _with_named_backings(readings: Sequence[Reduced]) -> list[Reduced]:
+    """Take a backing from file names where a file's header has none and its twin names the other one.
+
+    ``s1-white`` and ``s1-black`` are one sheet on two backings; a lone ``black.txt`` may mean anything.
+    """
+    words = {id(item): set(_BACKING_WORDS.findall(item.file.rsplit("/", 1)[-1].lower())) for item in readings}
+    told: dict[tuple[str, str], set[str]] = defaultdict(set)
+    for item in readings:
+        told[sheet_name(item.file), item.measurement] |= words[id(item)]
+    named = []
+    for item in readings:
+        own = words[id(item)]
+        twin = told[sheet_name(item.file), item.measurement] == {"white", "black"}
+        if twin and len(own) == 1 and not item.conditions.backing.known:
+            backing = Stated(next(iter(own)), "file name")
+            named.append(replace(item, conditions=replace(item.conditions, backing=backing)))
+        else:
+            named.append(item)
+    return named
 
 
 def chart_key(item: Reduced) -> bytes:
@@ -137,30 +164,41 @@ def _join_by_patches(
     groups: list[tuple[str, list[Reduced]]],
 ) -> tuple[list[tuple[str, list[Reduced]]], list[Problem]]:
     """Join groups that hold one condition each to groups that hold another, by fingerprint."""
-    conditions = {_condition(item) for _, items in groups for item in items}
-    lonely = all(len({_condition(item) for item in items}) == 1 for _, items in groups)
-    if len(conditions) < 2 or not lonely:
-        return groups, []
+    lonely = [group for group in groups if _may_be_joined(group[1])]
     by_condition: dict[tuple[str, str], list[tuple[str, list[Reduced]]]] = defaultdict(list)
-    for group in groups:
-        by_condition[_condition(group[1][0])].append(group)
+    for name, items in lonely:
+        by_condition[_condition(items[0])].append((name, list(items)))
+    if len(lonely) < len(groups) or len(by_condition) < 2:
+        return groups, []
     # The condition with most sheets leads, and among equals the one with ultraviolet in it.
-    leading = sorted(
-        by_condition, key=lambda condition: (-len(by_condition[condition]), _UV_LAST[condition[0]])
-    )
-    first, *others = (by_condition[condition] for condition in leading)
-    joined = [(name, list(items)) for name, items in first]
+    leading = sorted(by_condition, key=lambda key: (-len(by_condition[key]), _UV_LAST[key[0]]))
+    joined = by_condition[leading[0]]
     problems: list[Problem] = []
-    for other in others:
-        problems += _join(joined, other)
+    for condition in leading[1:]:
+        if _differ(leading[0], condition):
+            problems += _join(joined, by_condition[condition])
+        else:
+            joined += by_condition[condition]
     return joined, problems
+
+
+def _may_be_joined(items: Sequence[Reduced]) -> bool:
+    """Whether a group is one reading or several under one stated condition, of a chart with device values."""
+    one = len({_condition(item) for item in items}) == 1
+    return one and items[0].conditions.measurement.known and items[0].device is not None
+
+
+def _differ(first: tuple[str, str], second: tuple[str, str]) -> bool:
+    """Whether a sheet would be read under both conditions: unlike M, or white and black backing."""
+    backings = {first[1], second[1]}
+    return first[0] != second[0] or backings == {"white", "black"}
 
 
 def _join(leading: list[tuple[str, list[Reduced]]], other: list[tuple[str, list[Reduced]]]) -> list[Problem]:
     from scipy.optimize import linear_sum_assignment
 
     problems = []
-    alike = _likeness([items[0] for _, items in leading], [items[0] for _, items in other])
+    alike = fingerprint_likeness([items[0] for _, items in leading], [items[0] for _, items in other])
     rows, columns = linear_sum_assignment(-alike)
     matched = dict(zip(columns.tolist(), rows.tolist()))
     for column, (name, items) in enumerate(other):
@@ -178,63 +216,6 @@ def _join(leading: list[tuple[str, list[Reduced]]], other: list[tuple[str, list[
         )
         problems.append(Problem("note", what, file=items[0].file))
     return problems
-
-
-def _likeness(first: Sequence[Reduced], second: Sequence[Reduced]) -> Floats:
-    """How alike the patches are, 1 for a perfect pair and 0 for a usual stranger, (first, second)."""
-    table = np.full((len(first), len(second)), -1.0)
-    keys = {chart_key(item) for item in first} & {chart_key(item) for item in second}
-    for key in keys:
-        rows = [i for i, item in enumerate(first) if chart_key(item) == key]
-        columns = [j for j, item in enumerate(second) if chart_key(item) == key]
-        if len(rows) == 1 and len(columns) == 1:
-            table[rows[0], columns[0]] = 1.0
-            continue
-        apart = _apart([first[i] for i in rows], [second[j] for j in columns])
-        table[np.ix_(rows, columns)] = 1.0 - (apart / _usual(apart)) ** 2
-    return table
-
-
-def _apart(first: Sequence[Reduced], second: Sequence[Reduced]) -> Floats:
-    """Scatter of the difference in L*, patch by patch, once what depends smoothly on device colour is gone.
-
-    What one condition adds to another (a brightener's glow) is smooth in device space and the same for all
-    sheets; what is left is the scatter of patches, which cancels only between two readings of one sheet.
-    """
-    smooth = np.linalg.qr(_quadratic(first[0]))[0]
-    rough = []
-    for item in (*first, *second):
-        lightness = np.nan_to_num(item.lab[_order(item), 0], nan=float(np.nanmean(item.lab[:, 0])))
-        rough.append(lightness - smooth @ (smooth.T @ lightness))
-    one, two = np.stack(rough[: len(first)]), np.stack(rough[len(first) :])
-    return np.asarray(np.std(one[:, None] - two[None], axis=-1))
-
-
-def _usual(apart: Floats) -> Floats:
-    """What the scatter is between sheets that are not a pair: the median over the rivals of each pair."""
-    usual = np.empty_like(apart)
-    for row, column in np.ndindex(*apart.shape):
-        rivals = np.concatenate([np.delete(apart[row], column), np.delete(apart[:, column], row)])
-        usual[row, column] = np.median(rivals)
-    return usual
-
-
-def _quadratic(item: Reduced) -> Floats:
-    """Constant, linear and quadratic terms of device colour, (n, terms), rows in the order of ``_order``."""
-    order = _order(item)
-    ones = np.ones((len(order), 1))
-    if item.device is None:
-        return ones
-    device = item.device[order]
-    pairs = [device[:, i] * device[:, j] for i in range(device.shape[1]) for j in range(i, device.shape[1])]
-    return np.column_stack([ones, device, *pairs])
-
-
-def _order(item: Reduced) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
-    """Rows in an order that depends on device colour first and on the place in the file second."""
-    if item.device is None:
-        return np.arange(len(item.lab))
-    return np.lexsort(np.round(item.device * 1e4).astype(np.int64).T)
 
 
 def _repeats(name: str, items: Sequence[Reduced]) -> list[Problem]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from laydown.kernel.arrays import Floats, Ints
+from laydown.kernel.constants import Constant
 from laydown.kernel.errors import NotEnoughData
 from laydown.kernel.stated import Stated
 from laydown.science.colour import densities, lab_from_reflectance, lab_from_xyz, visual_density, xyz_from_lab
@@ -17,6 +18,12 @@ from laydown.science.readings.suspicious import suspicious_rows
 from laydown.science.readings.types import Conditions, Readings
 
 STANDARD_COLORIMETRY = "D50/2°"
+SAME_COLOUR = Constant(
+    0.0016,
+    "of full scale",
+    "less than half an 8-bit level: rounding in a file, no other colour",
+    "computed",
+)
 FEWEST_TO_CHECK = 20
 _M_IN_NAME = re.compile(r"(?<![A-Za-z0-9])(M[0-3])(?![A-Za-z0-9])", re.IGNORECASE)
 
@@ -37,7 +44,8 @@ class Reduced:
 
     ``lab`` (n, 3), ``visual`` (n,) and ``status_t`` (n, 3: red, green, blue) are NaN where not to be had or
     left out; ``colorimetry`` names illuminant and observer of ``lab``; ``device`` (n, k) is None for files
-    without device values. ``white`` (w,) is the mean spectrum of the unprinted patches.
+    without device values. ``white`` (w,) is the mean spectrum of the unprinted patches, None where there are
+    none or no spectra.
     """
 
     file: str
@@ -131,7 +139,8 @@ def reduce_readings(readings: Readings, *, check_rows: bool = True) -> Reduced:
     if readings.reflectance is not None:
         doubted = {suspect.row for suspect in suspects}
         rows = _white_rows(readings, lab)
-        white = known_mean(readings.reflectance[[row for row in rows if row not in doubted] or rows])
+        if rows:
+            white = known_mean(readings.reflectance[[row for row in rows if row not in doubted] or rows])
     return Reduced(
         file=readings.file,
         ids=readings.ids,
@@ -212,13 +221,11 @@ def _with_name(conditions: Conditions, file: str) -> Conditions:
 
 
 def _white_rows(readings: Readings, lab: Floats) -> Sequence[int]:
-    """Rows of the unprinted medium; without device values the lightest row stands in."""
-    if readings.device is not None:
-        bare = 1.0 if len(readings.channels) == 3 and readings.channels[0] == "R" else 0.0
-        rows = np.flatnonzero(np.all(np.abs(readings.device - bare) < 1e-6, axis=1))
-        if rows.size:
-            return [int(row) for row in rows]
-    return [int(np.nanargmax(lab[:, 0]))]
+    """Rows of the unprinted medium, none where it was not read; without device values the lightest."""
+    if readings.device is None:
+        return [int(np.nanargmax(lab[:, 0]))]
+    bare = 1.0 if tuple(readings.channels) == ("R", "G", "B") else 0.0
+    return np.flatnonzero(np.all(np.abs(readings.device - bare) < float(SAME_COLOUR), axis=1)).tolist()
 
 
 def _suspects(readings: Readings, lab: Floats) -> tuple[Suspect, ...]:

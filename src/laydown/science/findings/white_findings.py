@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -41,18 +42,23 @@ def white_findings(
     Checked against: reference figures of measured charts (``tests/reference``).
     """
     labs = np.stack([sheet.lab for sheet in sheets])
-    row = chart.white if chart is not None and chart.white is not None else int(_lightest(labs))
     stand_in = chart is None or chart.white is None
-    note = "no unprinted patch is named: the lightest one is taken" if stand_in else ""
-    found = {
-        name: Found(labs[:, row, axis], note=note)
-        for axis, name in enumerate(("white_l", "white_a", "white_b"))
+    row = _lightest(labs) if chart is None or chart.white is None else chart.white
+    found = {name: Found(labs[:, row, axis]) for axis, name in enumerate(("white_l", "white_a", "white_b"))}
+    found |= _from_spectra(sheets) | _brightener(sheets, others) | _opacity(sheets, row, others)
+    if not stand_in:
+        return found
+    note = "no unprinted patch is named: the lightest one is taken"
+    return {
+        name: replace(
+            item, basis="the lightest patch, as none is named unprinted", note=_and(note, item.note)
+        )
+        for name, item in found.items()
     }
-    spectra = [_white(sheet) for sheet in sheets]
-    if all(white is not None for white in spectra):
-        found |= _from_spectra([white for white in spectra if white is not None], sheets, note)
-        found |= _brightener(sheets, others)
-    return found | _opacity(sheets, row, others)
+
+
+def _and(*notes: str) -> str:
+    return "; ".join(note for note in notes if note)
 
 
 def _lightest(labs: Floats) -> int:
@@ -60,27 +66,40 @@ def _lightest(labs: Floats) -> int:
 
 
 def _white(sheet: SheetOnChart) -> Floats | None:
-    spectra = [item.white for item in sheet.readings if item.white is not None]
-    return np.mean(spectra, axis=0) if spectra else None
+    """Spectrum of the unprinted medium, over the readings that share the first one's wavelengths."""
+    bands = _bands(sheet)
+    spectra = [
+        item.white
+        for item in sheet.readings
+        if item.white is not None
+        and item.wavelengths_nm is not None
+        and np.array_equal(item.wavelengths_nm, bands)
+    ]
+    return known_mean(spectra) if spectra else None
 
 
 def _bands(sheet: SheetOnChart) -> Floats:
     bands = sheet.readings[0].wavelengths_nm
-    assert bands is not None
-    return bands
+    return np.zeros(0) if bands is None else bands
 
 
-def _from_spectra(spectra: Sequence[Floats], sheets: Sequence[SheetOnChart], note: str) -> dict[str, Found]:
-    told = [cie_whiteness(white, wavelengths_nm=_bands(sheet)) for white, sheet in zip(spectra, sheets)]
-    blue = [r457(white, wavelengths_nm=_bands(sheet)) for white, sheet in zip(spectra, sheets)]
-    yellow = [yellowness(white, wavelengths_nm=_bands(sheet)) for white, sheet in zip(spectra, sheets)]
-    outside = next((item.why for item in told if item.why), "")
-    limited = "; ".join(part for part in (note, outside) if part)
+def _from_spectra(sheets: Sequence[SheetOnChart]) -> dict[str, Found]:
+    values = np.full((4, len(sheets)), np.nan)
+    outside = ""
+    for place, sheet in enumerate(sheets):
+        white, bands = _white(sheet), _bands(sheet)
+        if white is not None:
+            told = cie_whiteness(white, wavelengths_nm=bands)
+            outside = outside or told.why
+            blue, yellow = r457(white, wavelengths_nm=bands), yellowness(white, wavelengths_nm=bands)
+            values[:, place] = [float(told.whiteness), float(told.tint), float(blue), float(yellow)]
+    if not np.isfinite(values).any():
+        return {}
     return {
-        "whiteness_cie": Found(np.array([float(item.whiteness) for item in told]), note=limited),
-        "tint_cie": Found(np.array([float(item.tint) for item in told]), note=limited),
-        "r457": Found(np.array([float(value) for value in blue]), note=note),
-        "yellowness_e313": Found(np.array([float(value) for value in yellow]), note=note),
+        "whiteness_cie": Found(values[0], note=outside),
+        "tint_cie": Found(values[1], note=outside),
+        "r457": Found(values[2]),
+        "yellowness_e313": Found(values[3]),
     }
 
 

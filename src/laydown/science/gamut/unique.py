@@ -119,12 +119,15 @@ def average_by_colour(values: Floats, unique: UniqueColours) -> Floats:
     order = order[np.count_nonzero(unique.inverse < 0) :]
     if not len(order):
         return np.full((*rows.shape[:-2], len(unique.device), rows.shape[-1]), np.nan)
-    starts = np.searchsorted(unique.inverse[order], np.arange(len(unique.device)))
+    # Only colours that are there: reduceat gives an empty stretch the element after it.
+    present, starts = np.unique(unique.inverse[order], return_index=True)
     rows = rows[..., order, :]
     whole = ~np.isnan(rows).any(axis=-1, keepdims=True)
     total = np.add.reduceat(np.where(whole, rows, 0.0), starts, axis=-2)
     count = np.add.reduceat(whole.astype(np.float64), starts, axis=-2)
-    return np.divide(total, count, out=np.full_like(total, np.nan), where=count > 0)
+    mean = np.full((*rows.shape[:-2], len(unique.device), rows.shape[-1]), np.nan)
+    mean[..., present, :] = np.divide(total, count, out=np.full_like(total, np.nan), where=count > 0)
+    return mean
 
 
 def _merge_levels(values: Floats, tolerance: float) -> Floats:
