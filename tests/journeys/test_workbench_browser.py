@@ -294,11 +294,13 @@ DROP = """
 
 def test_rubbish_gets_a_clear_sentence(page: Page, address: str) -> None:
     page.goto(f"{address}new")
-    page.evaluate(DROP, [["holiday.txt", "shopping list.csv"], "milk\neggs\n"])
+    page.evaluate(DROP, [["holiday.txt", "shopping list.csv", "trial.zip"], "milk\neggs\n"])
     page.wait_for_url("**/arrange")
     expect(page.get_by_role("alert").first).to_contain_text("No file here can be used.")
     expect(page.locator(".refusal").first).to_contain_text("holiday.txt")
     expect(page.locator(".refusal").first).to_contain_text("does not look like measurements")
+    expect(page.locator("#passed-over")).to_contain_text("trial.zip an archive; unpack it first")
+    assert page.get_by_label("Name of the medium").count() == 0
     assert page.get_by_role("button", name="Compare").count() == 0
     check_access(page, "arranging rubbish")
     page.goto(address)
@@ -338,6 +340,21 @@ def test_no_page_is_wider_than_the_screen(page: Page, address: str, width: int) 
         ".filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.textContent)"
     )
     assert cut == []
+
+
+def test_marked_patches_read_well_on_a_phone(page: Page, address: str) -> None:
+    page.set_viewport_size({"width": 390, "height": 900})
+    open_demo(page, address)
+    rows = page.locator("#patches .suspects tbody tr")
+    assert rows.count() > 1
+    for row in rows.all():
+        reason = row.locator(".why").bounding_box()
+        whole = row.bounding_box()
+        assert reason is not None
+        assert whole is not None
+        assert 0 <= reason["x"] < reason["x"] + reason["width"] <= 390
+        assert reason["height"] > 0.3 * whole["height"]  # not a tall, near-empty row
+        expect(row.locator(".why")).to_contain_text(re.compile("Left out|Used as it stands"))
 
 
 @pytest.mark.parametrize("width", [1440, 390])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -207,6 +207,70 @@ def test_kept_places_are_the_drawings_sizes(demo_page: Any, reading_room: Any) -
         drawing = lxml.html.fromstring(client.get(image.get("src")).content)
     assert round(float(drawing.get("width"))) == int(image.get("width"))
     assert round(float(drawing.get("height"))) == int(image.get("height"))
+
+
+def test_each_marked_patch_says_what_was_done(comparison: Comparison) -> None:
+    first = comparison.candidates[0]
+    shown = first.patch_maps[0]
+    done = ("swapped. Left out: 23 other readings of this colour exist.", "odd. Used as it stands.")
+    cells = (*(replace(c, suspicion=d) for c, d in zip(shown.cells, done, strict=False)), *shown.cells[2:])
+    marked = replace(first, patch_maps=(replace(shown, cells=cells),))
+    doubted = replace(comparison, candidates=(marked, *comparison.candidates[1:]))
+    view = comparison_view("demo", FigureShelf(doubted), asked="", deletable=False)
+    page = parsed(render("comparison.html", view))
+    assert [words(cell) for cell in css(page, ".suspects .why")][:2] == list(done)
+    assert "all the same" not in words(css(page, "#patches")[0])
+
+
+def test_the_house_tag_is_not_said_twice(comparison: Comparison) -> None:
+    def tags(name: str) -> list[str]:
+        house = replace(comparison.candidates[0], name=name)
+        renamed = replace(comparison, candidates=(house, *comparison.candidates[1:]), house=name)
+        page = parsed(
+            render(
+                "comparison.html", comparison_view("demo", FigureShelf(renamed), asked="", deletable=False)
+            )
+        )
+        return [words(tag) for tag in css(page, ".medium .tag, .numbers .tag, .tabs .count")]
+
+    assert tags("Wren Rag 308") == ["house"] * 3
+    assert tags("Wren Rag (house)") == []
+    assert tags("Warehouse Rag") == ["house"] * 3
+
+
+def test_the_basis_claims_no_more_than_holds(comparison: Comparison) -> None:
+    def basis(shown: Comparison) -> str:
+        return comparison_view("demo", FigureShelf(shown), asked="", deletable=False).basis
+
+    assert "“lower” allow for all" in basis(comparison)
+    assert "each “same” is held to an error rate of 5 % by itself" in basis(comparison)
+    single = tuple(replace(c, sheets=c.sheets[:1]) for c in comparison.candidates)
+    assert basis(replace(comparison, candidates=single)) == (
+        "1 sheet of each medium, so there are no intervals and no calls."
+    )
+
+
+def test_reasons_of_refusals_are_said_once(comparison: Comparison) -> None:
+    other = comparison.candidates[1].name
+    refused = tuple(
+        replace(d, refused=True, reason="read under M0 and M2") if other in (d.candidate, d.against) else d
+        for d in comparison.differences
+    )
+    view = comparison_view(
+        "demo", FigureShelf(replace(comparison, differences=refused)), asked="", deletable=False
+    )
+    assert f"{other}: read under M0 and M2 (every finding)" in view.refusals
+    page = parsed(render("comparison.html", view))
+    assert other in words(css(page, ".refusals")[0])
+
+
+def test_one_medium_alone_is_held_against_nothing(comparison: Comparison) -> None:
+    alone = replace(comparison, candidates=comparison.candidates[:1], differences=(), house="")
+    page = parsed(
+        render("comparison.html", comparison_view("demo", FigureShelf(alone), asked="", deletable=False))
+    )
+    assert not css(page, ".against, .legend")
+    assert "compared against" not in words(css(page, ".numbers")[0])
 
 
 def test_templates_refuse_a_view_with_gaps(comparison: Comparison) -> None:

@@ -12,7 +12,9 @@ import lxml.html
 import pytest
 
 from laydown.kernel.errors import RefusedInput
+from laydown.records.measurement_files import MeasurementFile
 from laydown.records.upload_record import Limits
+from laydown.usecases.check_file import CheckedFile, check_file
 from laydown.web.passed_over import is_passed_over
 
 # A two-patch CGATS table: enough to be read, whatever it means.
@@ -178,6 +180,138 @@ def test_an_empty_form_starts_nothing(bench: Any, client: httpx.Client) -> None:
     assert answer.status_code == 400
     assert "no measurement file was chosen" in answer.text
     assert bench.store.list("drafts") == ()
+
+
+def listed(client: httpx.Client, draft: str, section: str) -> list[str]:
+    page = lxml.html.fromstring(client.get(f"/uploads/{draft}/arrange").text)
+    return [" ".join(line.text_content().split()) for line in page.xpath(f"//ul[@id='{section}']/li")]
+
+
+PASSED_OVER = {
+    "trial.zip": "an archive; unpack it first",
+    "v_edge.tif": "a picture",
+    ".DS_Store": "a hidden file",
+    "notes.md": "a note",
+    "report.pdf": "a document",
+}
+
+
+@pytest.mark.parametrize("with_script", [True, False])
+def test_what_is_passed_over_is_listed_with_the_reason(
+    bench: Any, client: httpx.Client, with_script: bool
+) -> None:
+    paths = [*PASSED_OVER, "Rag.txt"]
+    if with_script:
+        draft = client.post("/drafts").json()["id"]
+        for path in paths:
+            client.put(f"/drafts/{draft}/files", params={"path": path}, content=READABLE)
+    else:
+        answer = client.post("/drafts", files=[("files", (path, READABLE)) for path in paths])
+        draft = answer.headers["Location"].split("/")[2]
+    lines = listed(client, draft, "passed-over")
+    assert len(lines) == len(PASSED_OVER)
+    for path, why in PASSED_OVER.items():
+        assert any(line.startswith(f"{path} {why}") for line in lines), path
+    kept = bench.store.get(draft)
+    assert {f.path: f.size for f in kept.files} == {**dict.fromkeys(PASSED_OVER, 0), "Rag.txt": len(READABLE)}
+    form = form_of(client, draft)
+    assert [v for k, v in form.items() if k.startswith("name-")] == ["Rag"]
+    client.post(f"/uploads/{draft}/arrange", data={**form, "do": "compare"})
+    wait(client, draft)
+    assert [f.candidate for f in bench.counter.asked[0][0]] == ["Rag"]
+
+
+def test_only_an_archive_says_so(client: httpx.Client) -> None:
+    draft = client.post("/drafts").json()["id"]
+    client.put(f"/drafts/{draft}/files", params={"path": "trial.zip"}, content=b"PK")
+    text = client.get(f"/uploads/{draft}/arrange").text
+    assert "No file here can be used." in text
+    assert listed(client, draft, "passed-over") == [
+        "trial.zip an archive; unpack it first and add what is in it"
+    ]
+    assert "no measurement file" in client.get("/").text
+
+
+def test_files_that_cannot_be_used_are_no_media(bench: Any, client: httpx.Client) -> None:
+    draft = upload(client, "Rag.txt")
+    for path, content in (("empty.txt", b""), ("table.xlsx", b"PK\x03\x04"), ("diary.txt", b"it rained")):
+        client.put(f"/drafts/{draft}/files", params={"path": path}, content=content)
+    lines = listed(client, draft, "refused")
+    assert [line.split()[0] for line in lines] == ["diary.txt", "empty.txt", "table.xlsx"]
+    page = lxml.html.fromstring(client.get(f"/uploads/{draft}/arrange").text)
+    assert page.xpath("//input[starts-with(@name, 'name-')]/@value") == ["Rag"]
+    assert page.xpath("//select[starts-with(@name, 'group-')]/option/text()") == [
+        "Rag",
+        "a medium of its own",
+    ]
+    assert len(page.xpath("//input[@name='house']")) == 2  # none, and the one medium
+    client.post(f"/uploads/{draft}/arrange", data={**form_of(client, draft), "do": "compare"})
+    wait(client, draft)
+    assert [f.candidate for f in bench.counter.asked[0][0]] == ["Rag"]
+    assert len(listed(client, draft, "refused")) == 3  # still said on the kept comparison's form
+
+
+def test_a_file_nobody_foresaw_spoils_nothing_else(
+    client: httpx.Client, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def check(file: MeasurementFile) -> CheckedFile:
+        if "hostile" in file.name:
+            raise ZeroDivisionError
+        return check_file(file)
+
+    monkeypatch.setattr("laydown.web.desk.check_file", check)
+    draft = upload(client, "Rag.txt")
+    told = client.put(f"/drafts/{draft}/files", params={"path": "hostile.txt"}, content=b"boo").json()
+    assert told["state"] == "refused"
+    assert "could not be checked" in listed(client, draft, "refused")[0]
+    assert [v for k, v in form_of(client, draft).items() if k.startswith("name-")] == ["Rag"]
+    assert "ZeroDivisionError" in caplog.text  # the window it was started from says more
+
+
+# Each made the parser fail in a way it does not expect, or holds what a page cannot show.
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("trial.json", b'{"candidates": {"Rag": {"finish": []}}}'),
+        ("margins.json", b'{"dmax_visual": {"margin": 1' + b"0" * 400 + b"}}"),
+        ("margins.json", b'{"dmax_visual": {"prefer": []}}'),
+        ("trial.json", rb'{"title": "half a \ud83d character"}'),
+    ],
+)
+def test_no_settings_file_breaks_the_page(client: httpx.Client, name: str, content: bytes) -> None:
+    draft = upload(client, "Rag.txt")
+    client.put(f"/drafts/{draft}/files", params={"path": name}, content=content)
+    answer = client.get(f"/uploads/{draft}/arrange")
+    assert answer.status_code == 200
+    assert name in answer.text
+    assert client.post(f"/uploads/{draft}/arrange", data={"do": "compare"}).status_code == 422
+
+
+TRIAL = json.dumps({"title": "Spring", "question": "Which?", "house": "Rag"}).encode()
+
+
+def test_a_trial_file_fills_the_form_and_may_be_overruled(bench: Any, client: httpx.Client) -> None:
+    draft = upload(client, *FOLDER)
+    client.put(f"/drafts/{draft}/files", params={"path": "Trial/trial.json"}, content=TRIAL)
+    form = form_of(client, draft)
+    rag = next(k for k, v in form.items() if k.startswith("name-") and v == "Rag").removeprefix("name-")
+    assert (form["title"], form["question"], form["house"]) == ("Spring", "Which?", rag)
+    assert "house medium “Rag”" in client.get(f"/uploads/{draft}/arrange").text
+    client.post(f"/uploads/{draft}/arrange", data={**form, "house": "", "do": "compare"})
+    wait(client, draft)
+    options = bench.counter.asked[0][1]
+    assert (options.house, options.trial.house) == ("", "")  # "no house" was chosen, and is kept
+    page = lxml.html.fromstring(client.get(f"/uploads/{draft}/arrange").text)
+    assert page.xpath("//input[@name='house'][@checked]/@id") == ["house-none"]
+
+
+def test_a_house_medium_that_is_not_there_is_said(client: httpx.Client) -> None:
+    draft = upload(client, "Baryta.txt")
+    client.put(f"/drafts/{draft}/files", params={"path": "trial.json"}, content=TRIAL)
+    assert "No medium here has the name of that house medium" in client.get(f"/uploads/{draft}/arrange").text
+    form = form_of(client, draft)
+    assert client.post(f"/uploads/{draft}/arrange", data={**form, "do": "compare"}).status_code == 303
+    assert wait(client, draft) == f"/comparisons/{draft}"
 
 
 def test_limits_are_said_in_words(bench: Any, client: httpx.Client) -> None:

@@ -13,7 +13,7 @@ import httpx
 import pytest
 
 from laydown.compute.runner import SerialRunner
-from laydown.kernel.errors import BadSetting
+from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.web.serve import address_of, free_socket, serve
 
 
@@ -37,6 +37,23 @@ def test_no_port_at_all_is_said() -> None:
         assert last.getsockname()[1] == 65535
         with pytest.raises(BadSetting, match="no port"):
             free_socket("127.0.0.1", 65535)
+
+
+@pytest.mark.parametrize("port", [-1, 65536, 99999])
+def test_a_port_that_is_none_is_said(port: int, tmp_path: Path) -> None:
+    with pytest.raises(BadSetting, match="Ports go up to 65535"):
+        serve(port=port, data_folder=tmp_path, runner=SerialRunner(), open_browser=False)
+
+
+def test_a_data_folder_that_cannot_be_made_is_said(tmp_path: Path) -> None:
+    file = tmp_path / "file"
+    file.write_text("x")
+    for folder in (file, file / "below", Path("/proc/nope")):
+        if os.name != "posix" and folder.parts[0] == "/":
+            continue
+        with pytest.raises(RefusedInput, match="nothing can be kept in this data folder") as refused:
+            serve(port=0, data_folder=folder, runner=SerialRunner(), open_browser=False)
+        assert str(folder) in str(refused.value)
 
 
 LIGHT = """

@@ -32,4 +32,5 @@ def render(template: str, view: Any) -> str:
 
 def page(template: str, view: Any, *, status: int = 200) -> HTMLResponse:
     """A response holding the rendered view."""
-    return HTMLResponse(render(template, view), status_code=status)
+    # JSON can hold halves of characters that UTF-8 cannot; a page must not fail over one in a title.
+    return HTMLResponse(render(template, view).encode("utf-8", "replace"), status_code=status)

@@ -21,7 +21,7 @@ from laydown.report.wording import (
 )
 from laydown.usecases.comparison import Candidate, Comparison, Overlap, StatedFact, Swatch
 from laydown.web.figure_shelf import FigureShelf, page_figures
-from laydown.web.views.against import against_of
+from laydown.web.views.against import against_of, differences_against
 from laydown.web.views.figure_groups import FigureGroup, FigureView, figure_groups, figure_view
 from laydown.web.views.numbers import FamilyView, families_of
 from laydown.web.views.patches import SuspectView, suspects_of
@@ -116,6 +116,7 @@ class ComparisonView:
     families: tuple[FamilyView, ...]
     of_findings: Mapping[str, tuple[FigureView, ...]]
     secondary_rows: int
+    refusals: tuple[str, ...]
     figures: tuple[FigureGroup, ...]
     bodies: tuple[BodyView, ...]
     body_first: str
@@ -160,6 +161,7 @@ def comparison_view(comparison_id: str, shelf: FigureShelf, *, asked: str, delet
             for finding in {row.finding for family in families for row in family.rows}
         },
         secondary_rows=sum(row.secondary for family in families for row in family.rows),
+        refusals=_refusals(comparison, against),
         figures=figure_groups(comparison_id, shelf, figures),
         bodies=bodies,
         body_first=first,
@@ -177,6 +179,8 @@ def comparison_view(comparison_id: str, shelf: FigureShelf, *, asked: str, delet
 
 def _basis(comparison: Comparison) -> str:
     sheets, alpha = sheets_of(comparison), percent(comparison.alpha)
+    if all(len(c.sheets) < 2 for c in comparison.candidates):
+        return f"{sheets[:1].upper()}{sheets[1:]}, so there are no intervals and no calls."
     said = f"{sheets[:1].upper()}{sheets[1:]}. Intervals at {percent(comparison.confidence)}."
     if not comparison.comparisons:
         return said
@@ -188,6 +192,20 @@ def _basis(comparison: Comparison) -> str:
     return (
         f"{said} “Better”, “worse”, “higher” and “lower” allow for {together} (error rate {alpha}); "
         f"each “same” is held to an error rate of {alpha} by itself."
+    )
+
+
+def _refusals(comparison: Comparison, against: str) -> tuple[str, ...]:
+    """Each reason for which a medium could not be compared, once, with the findings it holds for."""
+    labels: dict[tuple[str, str], list[str]] = {}
+    findings = {calls.finding for calls in comparison.by_finding}
+    for (finding, candidate), difference in differences_against(comparison, against).items():
+        if difference.refused and finding in findings:
+            labels.setdefault((candidate, difference.reason), []).append(difference.label)
+    return tuple(
+        f"{display_name(candidate)}: {reason} "
+        f"({'every finding' if len(held) == len(findings) else ', '.join(held)})"
+        for (candidate, reason), held in labels.items()
     )
 
 

@@ -42,7 +42,7 @@ def entry_of(upload: Upload) -> Entry:
         made=_day(upload),
         made_iso=upload.created.isoformat(),
         media=media,
-        files="1 file" if len(measured) == 1 else f"{len(measured)} files",
+        files={0: "no measurement file", 1: "1 file"}.get(len(measured), f"{len(measured)} files"),
     )
 
 

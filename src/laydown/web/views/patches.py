@@ -10,14 +10,13 @@ from laydown.usecases.comparison import Comparison, PatchMap
 
 @dataclass(frozen=True, slots=True)
 class SuspectView:
-    """A patch that looks wrong: where it is, what was measured, why it was marked."""
+    """A patch that looks wrong: where it is, why it was marked, with what was measured and what was done."""
 
     candidate: str
     sheet: str
     condition: str
     patch: str
     place: str
-    lab: str
     why: str
 
 
@@ -115,7 +114,7 @@ def suspects_of(
         SuspectView(
             display_name(c.name), display_name(m.sheet), m.condition, cell.id,
             f"row {cell.row + 1}, column {cell.column + 1}" if m.measured_layout else "",
-            " ".join(number(v, 1) for v in cell.lab), cell.suspicion,
+            cell.suspicion,
         )
         for c in comparison.candidates if candidate in ("", c.name)
         for m in c.patch_maps if only is None or only is m
