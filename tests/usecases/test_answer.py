@@ -60,14 +60,14 @@ def test_calls_are_gathered_in_one_sentence() -> None:
     assert told == (
         (
             "A against H: better in Dmax visual; worse in Grey balance; lower in White b*; "
-            "the same within the margin that matters in 1 of 5 findings; 1 cannot be told yet."
+            "the same within the margin that matters in 1 finding; not yet to be told: Tone reversal."
         ),
     )
 
 
 def test_an_echo_is_left_out_only_where_its_main_finding_is_told_apart() -> None:
     both = answer(HOUSE, [difference("dmax_visual", "better"), difference("black_l", "better")], house="H")
-    assert "Black L*" not in both[0]
+    assert "better in Dmax visual and 1 finding that goes with these" in both[0]
     alone = answer(HOUSE, [difference("dmax_visual", "same"), difference("black_l", "better")], house="H")
     assert "better in Black L*" in alone[0]
 
@@ -88,7 +88,26 @@ def test_one_sheet_is_never_a_verdict() -> None:
     told = answer(
         [medium("H", house=True), medium("A", 1)], [difference("white_l", "cannot_tell")], house="H"
     )
-    assert told == ("One sheet only, so no call: A.",)
+    assert told == ("One sheet only, so no call: A. Print at least two more.",)
+
+
+def test_unlike_conditions_come_before_advice_to_print_more() -> None:
+    alone = [medium("H", 1, house=True), medium("A", 1)]
+    told = answer(alone, [difference("white_l", "cannot_tell", refused="M0 against M2")], house="H")
+    assert told == ("A and H cannot be compared: M0 against M2.",)
+
+
+def test_every_finding_is_counted_or_named() -> None:
+    told = answer(
+        HOUSE,
+        [
+            difference("dmax_visual", "better"),
+            difference("black_l", "better"),
+            difference("dmax_status_t", "better"),
+        ],
+        house="H",
+    )
+    assert told == ("A against H: better in Dmax visual and 2 findings that go with these.",)
 
 
 def test_without_a_house_each_pair_has_a_sentence_until_there_are_too_many() -> None:

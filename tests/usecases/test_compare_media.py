@@ -12,6 +12,8 @@ from laydown.compute.runner import ProcessRunner, SerialRunner
 from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.records.measurement_files import find_measurement_files
 from laydown.report import to_json
+from laydown.science.deciding import Quantity, judge
+from laydown.science.findings import METRICS
 from laydown.usecases.compare_media import CompareOptions, Progress, compare_media
 from laydown.usecases.comparison import Comparison
 from laydown.usecases.demo_trial import HOUSE, build_demo_trial
@@ -27,12 +29,12 @@ Run = Callable[..., Comparison]
 def run(tmp_path: Path) -> Run:
     """``run(files, **options)`` writes files by relative path, then compares the folder."""
 
-    def go(files: dict[str, bytes], runner: object = None, **options: object) -> Comparison:
+    def go(files: dict[str, bytes], runner: object = None, sub: str = "", **options: object) -> Comparison:
         for name, data in files.items():
             path = tmp_path / name
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(data)
-        found = find_measurement_files([tmp_path])
+        found = find_measurement_files([tmp_path / sub])
         told = parse_trial(found.trial, file="trial.json") if found.trial else Trial()
         return compare_media(
             found.files,
@@ -214,3 +216,87 @@ def test_progress_is_told_to_the_end(tmp_path: Path) -> None:
     compare_media(find_measurement_files([tmp_path]).files, progress=told.append)
     assert told[-1].done == told[-1].total
     assert [p.done for p in told] == sorted(p.done for p in told)
+
+
+def test_a_choice_nothing_was_read_under_is_refused(run: Run) -> None:
+    with pytest.raises(BadSetting, match="nothing was read under M3 of"):
+        run(some(HOUSE, GLOSS, sheets=2), condition="M3")
+
+
+def test_the_condition_with_most_sheets_is_judged_under(run: Run) -> None:
+    files = some(GLOSS, sheets=3, conditions=("M2",)) | some(GLOSS, sheets=1, conditions=("M1",))
+    files |= some(HOUSE, sheets=3, conditions=("M1", "M2"))
+    answer = run(files)
+    assert answer.condition.startswith("M2")
+    assert all(finding.n == 3 for c in answer.candidates for finding in c.findings if finding.judged)
+
+
+def test_every_comparison_of_the_trial_is_counted(whole: Comparison) -> None:
+    """Each probability is that of its quantity alone, times the number of quantities judged."""
+    count = len({d.finding for d in whole.differences})
+    assert count > 20
+    samples = {}
+    for candidate in whole.candidates:
+        found = candidate.finding("white_l")
+        assert found is not None
+        samples[candidate.name] = [value for _, value in found.per_sheet]
+    quantity = Quantity("white_l", "L*", margin=0.5, resolution=METRICS["white_l"].resolution)
+    alone = {
+        (d.candidate, d.against): d.p_adjusted
+        for d in judge(samples, quantity, quantities_judged=1, house=HOUSE).differences
+    }
+    told = {(d.candidate, d.against): d.p_adjusted for d in whole.differences if d.finding == "white_l"}
+    assert told == pytest.approx({pair: min(1.0, count * p) for pair, p in alone.items()})
+
+
+def test_an_unlike_sheet_that_comes_last_is_seen(run: Run) -> None:
+    files = some(HOUSE, GLOSS, sheets=3)
+    last = f"{GLOSS}/sheet3-M1.txt"
+    files[last] = files[last].replace(b"uncoated", b"coated")
+    answer = run(files, house=HOUSE)
+    assert any(p.file == last and "not taken like the other readings" in p.what for p in answer.problems)
+    assert len(answer.candidate(GLOSS).sheets) == 2
+    assert not any(d.refused for d in answer.differences)
+
+
+def test_a_files_own_word_wins_over_the_trial_file(run: Run) -> None:
+    trial = {"candidates": {HOUSE: {"finish": "coated"}}}
+    answer = run({**some(HOUSE, GLOSS, sheets=2), "trial.json": json.dumps(trial).encode()})
+    facts = {fact.name: fact for fact in answer.candidate(HOUSE).facts}
+    assert facts["Finish"].value == "uncoated"
+
+
+def test_a_copy_in_another_medium_is_pointed_out(run: Run) -> None:
+    (data,) = some(HOUSE, sheets=1).values()
+    answer = run({"A/s1.txt": data, "B/s1.txt": data})
+    assert any("another medium" in p.what and p.severity == "warning" for p in answer.problems)
+
+
+def test_what_may_not_be_compared_lends_no_spread_and_shares_no_letter(run: Run) -> None:
+    files = some(HOUSE, GLOSS, "Withy Canvas", sheets=3)
+    coated = {
+        name: data.replace(b"uncoated", b"coated") if name.startswith("Withy") else data
+        for name, data in files.items()
+    }
+    apart = run(coated, house=HOUSE)
+    two = {name: data for name, data in files.items() if not name.startswith("Withy")}
+    without = run({f"alone/{name}": data for name, data in two.items()}, sub="alone", house=HOUSE)
+    for finding in ("dmax_visual", "white_l"):
+        pair = [
+            d
+            for d in apart.differences
+            if d.finding == finding and d.candidate == GLOSS and d.against == HOUSE
+        ]
+        alone = [d for d in without.differences if d.finding == finding]
+        assert (pair[0].low, pair[0].high) == pytest.approx((alone[0].low, alone[0].high))
+    letters = next(c.letters for c in apart.by_finding if c.finding == "white_l")
+    assert letters["Withy Canvas"] not in (letters[HOUSE], letters[GLOSS])
+
+
+def test_gamuts_under_unlike_finish_are_not_set_against_each_other(run: Run) -> None:
+    files = some(HOUSE, GLOSS, sheets=2)
+    files = {n: d.replace(b"uncoated", b"coated") if n.startswith(GLOSS) else d for n, d in files.items()}
+    answer = run(files)
+    media = {HOUSE, GLOSS}
+    assert not any(o.candidate in media and o.other in media for o in answer.overlaps)
+    assert any(o.other == "sRGB" for o in answer.overlaps)

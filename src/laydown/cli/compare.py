@@ -96,9 +96,11 @@ def _options(
 def _show(comparison: Comparison, *, plain: bool, everything: bool) -> None:
     from laydown.report import render_plain, render_rich
 
-    if plain or not sys.stdout.isatty():
+    if plain:
         click.echo(render_plain(comparison, width=80, everything=everything))
         return
     from rich.console import Console
 
-    render_rich(comparison, Console(), everything=everything)
+    # A pipe has no width of its own; names keep their letters wherever the encoding has them.
+    console = Console() if sys.stdout.isatty() else Console(width=80, color_system=None)
+    render_rich(comparison, console, everything=everything)

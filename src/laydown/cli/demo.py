@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 import click
@@ -18,4 +19,5 @@ def demo(folder: Path) -> None:
 
     write_demo_trial(folder)
     count = sum(path.is_file() for path in folder.rglob("*"))
-    click.echo(f"Wrote {count} files of an invented trial to {folder}. Next: laydown compare {folder}")
+    again = shlex.quote(str(folder))
+    click.echo(f"Wrote {count} files of an invented trial to {folder}. Next: laydown compare {again}")

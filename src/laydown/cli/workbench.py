@@ -4,9 +4,17 @@ from __future__ import annotations
 
 import click
 
+_PORT = "Where to listen; a taken port picks the next."
+
 
 @click.command(short_help="Open the workbench page on this computer.")
-@click.option("--port", default=8765, show_default=True, help="Where to listen; a taken port picks the next.")
+@click.option(
+    "--port",
+    type=click.IntRange(1, 65535),
+    default=8765,
+    show_default=True,
+    help="Where to listen; a taken port picks the next.",
+)
 @click.option("--no-browser", is_flag=True, help="Print the address and open nothing.")
 def workbench(port: int, no_browser: bool) -> None:
     """Serve the workbench to this computer only, and open it in the browser."""

@@ -8,12 +8,28 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import connection
 from typing import Protocol, TypeVar
 
 T = TypeVar("T")
 R = TypeVar("R")
+
+
+def _start_worker() -> None:
+    """Leave interrupts to the parent, and end with it however it ends."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
+
+
+def _end_with(sentinel: int) -> None:
+    connection.wait([sentinel])
+    os._exit(1)
 
 
 class Runner(Protocol):
@@ -48,5 +64,5 @@ class ProcessRunner:
         # spawn and not fork: the workbench runs threads, and a fork of a threaded process may hang.
         context = multiprocessing.get_context("spawn")
         chunk = max(1, len(items) // (self.workers * 4))
-        with ProcessPoolExecutor(self.workers, mp_context=context) as pool:
+        with ProcessPoolExecutor(self.workers, mp_context=context, initializer=_start_worker) as pool:
             yield from pool.map(function, items, chunksize=chunk)

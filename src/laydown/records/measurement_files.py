@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -44,9 +45,10 @@ class FoundFiles:
 def find_measurement_files(paths: Sequence[Path]) -> FoundFiles:
     """Every measurement file at the paths, with the medium it belongs to.
 
-    One folder: each sub-folder is a medium, each file in it (a condition of) a sheet. Several paths: each
-    file is a medium named for itself, each folder a medium holding its sheets. Hidden files, the trial file
-    and files that are plainly something else (notes, pictures) are passed over.
+    One folder: each sub-folder is a medium, each file in it (a condition of) a sheet; without sub-folders
+    each file is a medium, files that differ only in M0-M3 together one. Several paths: each file is a medium
+    named for itself, each folder a medium holding its sheets. Hidden files, the trial file and files that
+    are plainly something else (notes, pictures) are passed over.
 
     Raises
     ------
@@ -61,7 +63,7 @@ def find_measurement_files(paths: Sequence[Path]) -> FoundFiles:
     files: list[MeasurementFile] = []
     for path in paths:
         if path.is_dir():
-            files += [MeasurementFile(path.name, f"{path.name}/{p.name}", p) for p in _sheets(path)]
+            files += _medium(path)
         else:
             files.append(MeasurementFile(_medium_name(path, paths), path.name, path))
     return FoundFiles(tuple(files))
@@ -69,9 +71,9 @@ def find_measurement_files(paths: Sequence[Path]) -> FoundFiles:
 
 def _in_folder(folder: Path) -> FoundFiles:
     media = sorted(p for p in folder.iterdir() if p.is_dir() and not p.name.startswith("."))
-    files = [MeasurementFile(m.name, f"{m.name}/{p.name}", p) for m in media for p in _sheets(m)]
+    files = [file for medium in media for file in _medium(medium)]
     if not media:
-        files = [MeasurementFile(p.stem, p.name, p) for p in _sheets(folder)]
+        files = [MeasurementFile(_without_condition(p.stem), p.name, p) for p in _sheets(folder)]
     if not files:
         raise RefusedInput(
             "there are no measurement files in this folder.",
@@ -80,6 +82,25 @@ def _in_folder(folder: Path) -> FoundFiles:
         )
     trial = folder / TRIAL_FILE
     return FoundFiles(tuple(files), trial.read_bytes() if trial.is_file() else None, TRIAL_FILE)
+
+
+def _medium(folder: Path) -> list[MeasurementFile]:
+    """A medium's files; sub-folders (days, say) stay in their names, so that no two sheets become one."""
+    if (folder / TRIAL_FILE).is_file():
+        raise RefusedInput(
+            "this folder is a trial of its own: it holds a trial file.",
+            todo="Give the trial's folder alone, or the folders of its media.",
+            file=str(folder),
+        )
+    return [
+        MeasurementFile(folder.name, f"{folder.name}/{p.relative_to(folder).as_posix()}", p)
+        for p in _sheets(folder)
+    ]
+
+
+def _without_condition(stem: str) -> str:
+    """``chart-M0`` and ``chart-M2`` in a flat folder are one medium read twice, not two media."""
+    return re.sub(r"[-_ .]*(?<![A-Za-z0-9])[Mm][0-3](?![A-Za-z0-9])", "", stem).strip("-_ .") or stem
 
 
 def _sheets(folder: Path) -> list[Path]:

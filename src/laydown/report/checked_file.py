@@ -36,7 +36,7 @@ def _table(page: TextPage, table: CheckedTable, *, several: bool) -> None:
     measured = next((f.value for f in table.facts if f.name == "Measuring condition"), "")
     page.heading(f"What it holds, {measured}" if several else "What it holds")
     page.text(table.format, lead="Format     ")
-    colours = f" of {table.device_colours} different colours" if table.device_colours else ""
+    colours = f", {table.device_colours} different colours" if table.device_colours else ""
     page.text(f"{table.patches}{colours}", lead="Patches    ")
     page.text(table.device, lead="Device     ")
     page.text("; ".join(table.values), lead="Values     ")

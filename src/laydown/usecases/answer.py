@@ -19,16 +19,18 @@ def answer(
     few = [c.name for c in candidates if len(c.sheets) == 1]
     told = []
     if len(candidates) == 1:
-        told.append(f"{candidates[0].name} stands alone: there is nothing to compare it with.")
+        return (f"{candidates[0].name} stands alone: there is nothing to compare it with.",)
+    refused = _refused_throughout(differences)
     if few and len(few) == len(candidates):
-        told.append(
-            "Every medium has one sheet: the values are shown, and nothing is called. "
-            "Print at least two more sheets of each."
-        )
+        told += [f"{a} and {b} cannot be compared: {why}." for (a, b), why in refused.items()][:MOST_PAIRS]
+        if len(refused) < len({(d.candidate, d.against) for d in differences}):
+            told.append(
+                "Every medium has one sheet: the values are shown, and nothing is called. "
+                "Print at least two more sheets of each."
+            )
         return tuple(told)
     if few:
-        names = ", ".join(few)
-        told.append(f"One sheet only, so no call: {names}.")
+        told.append(f"One sheet only, so no call: {', '.join(few)}. Print at least two more.")
     if house:
         told += [
             _against_house(
@@ -40,6 +42,19 @@ def answer(
     else:
         told += _between(candidates, differences)
     return tuple(told)
+
+
+def _refused_throughout(differences: Sequence[ComparedDifference]) -> dict[tuple[str, str], str]:
+    """Pairs in which nothing may be compared, and why."""
+    reasons: dict[tuple[str, str], str] = {}
+    allowed: set[tuple[str, str]] = set()
+    for item in differences:
+        pair = (item.candidate, item.against)
+        if item.refused:
+            reasons.setdefault(pair, item.reason)
+        else:
+            allowed.add(pair)
+    return {pair: why for pair, why in reasons.items() if pair not in allowed}
 
 
 def _against_house(name: str, house: str, differences: Sequence[ComparedDifference]) -> str:
@@ -54,12 +69,13 @@ def _against_house(name: str, house: str, differences: Sequence[ComparedDifferen
         labels = _labels(by_call[call], apart)
         if labels:
             parts.append(f"{call} in {labels}")
-    same, open_ = len(by_call["same"]), len(by_call["cannot_tell"])
+    same = len(by_call["same"])
     if same:
-        of = "all" if same == len(differences) else f"{same} of"
-        parts.append(f"the same within the margin that matters in {of} {_findings(len(differences))}")
-    if open_:
-        parts.append(f"{open_} cannot be told yet" if parts else f"{_findings(open_)} cannot be told yet")
+        everything = same == len(differences)
+        of = f"all {_findings(same)}" if everything else _findings(same)
+        parts.append(f"the same within the margin that matters in {of}")
+    if by_call["cannot_tell"]:
+        parts.append(f"not yet to be told: {_labels(by_call['cannot_tell'], ())}")
     refused = len(by_call["refused"])
     if refused:
         parts.append(f"{_findings(refused)} not compared ({by_call['refused'][0].reason})")
@@ -67,11 +83,16 @@ def _against_house(name: str, house: str, differences: Sequence[ComparedDifferen
 
 
 def _labels(items: Sequence[ComparedDifference], told_apart: Collection[str]) -> str:
-    """Labels without those that only echo a finding that is told apart as well."""
+    """Labels, those that only echo a finding told apart as well as "what goes with it"."""
     names = [item.label for item in items if METRICS[item.finding].echoes not in told_apart]
+    if not names:
+        return ""
     more = len(names) - MOST_NAMED
     shown = ", ".join(names[:MOST_NAMED])
-    return f"{shown} and {more} more" if more > 0 else shown
+    echoes = len(items) - len(names)
+    rest = [f"{more} more"] if more > 0 else []
+    rest += [f"{_findings(echoes)} that go{'es' if echoes == 1 else ''} with these"] if echoes else []
+    return " and ".join([shown, *rest])
 
 
 def _findings(count: int) -> str:
@@ -96,7 +117,10 @@ def _between(candidates: Sequence[Candidate], differences: Sequence[ComparedDiff
         same = sum(item.call == "same" for item in items)
         labels = _labels(apart, {item.finding for item in apart})
         words = f"told apart in {labels}" if labels else "not told apart in any finding"
-        told.append(f"{a} and {b}: {words}; the same within the margin that matters in {_findings(same)}.")
+        same_words = f"; the same within the margin that matters in {_findings(same)}" if same else ""
+        unsure = sum(item.call == "cannot_tell" and not item.refused for item in items)
+        open_words = f"; {_findings(unsure)} not yet to be told" if unsure else ""
+        told.append(f"{a} and {b}: {words}{same_words}{open_words}.")
     if len(candidates) > 1:
         told.append(
             "No house medium was named; name one (what you use now) and every other is called against it."

@@ -9,8 +9,9 @@ from itertools import combinations
 
 import numpy as np
 
+from laydown.kernel.arrays import Floats
 from laydown.science.deciding import estimate, judge
-from laydown.science.deciding.types import Difference, Estimate, Judgement, Quantity
+from laydown.science.deciding.types import Difference, Estimate, Quantity
 from laydown.science.findings.catalogue import INSTRUMENT_NOISE, METRICS
 from laydown.science.findings.found import Found
 from laydown.science.findings.likeness import likeness
@@ -36,6 +37,7 @@ class Called:
     by_finding: tuple[CallsByFinding, ...]
     cautions: tuple[str, ...]
     comparisons: int
+    refusals: Refusals
 
 
 def call_differences(
@@ -49,21 +51,13 @@ def call_differences(
     estimates: dict[tuple[str, str], Estimate] = {}
     for metric in metrics:
         setting = margins.get(metric.id, MarginSetting())
-        found = {m.name: m.judged.found[metric.id].values for m in media if metric.id in m.judged.found}
-        quantity, margin_source = _quantity(metric, setting, found, house)
-        judgement = judge(
-            found,
-            quantity,
-            quantities_judged=len(metrics),
-            alpha=ALPHA,
-            confidence=CONFIDENCE,
-            house=house if house in found else None,
-            refused=_with_charts(metric, media, refusals),
-        )
-        estimates |= {(name, metric.id): estimate for name, estimate in judgement.estimates.items()}
-        condition = metric_condition(metric, media[0].judged)
-        by_finding.append(_calls(metric, judgement, condition, margin_source))
-        differences += [_compared(metric, item, condition, margin_source) for item in judgement.differences]
+        having = [m for m in media if metric.id in m.judged.found]
+        refused = _refused_for(metric, having, refusals)
+        told = _judge_apart(metric, setting, having, house, refused, len(metrics))
+        estimates |= {(name, metric.id): estimate for name, estimate in told.estimates.items()}
+        conditions = {m.name: metric_condition(metric, m.judged) for m in having}
+        by_finding.append(_calls(metric, told, conditions))
+        differences += [_compared(metric, item, conditions, told.margin_source) for item in told.differences]
     beside = _estimates_beside(media)
     return Called(
         findings={m.name: _findings(m, estimates, beside) for m in media},
@@ -71,6 +65,7 @@ def call_differences(
         by_finding=tuple(by_finding),
         cautions=cautions,
         comparisons=len(differences),
+        refusals=refusals,
     )
 
 
@@ -113,19 +108,111 @@ def _different_pairs(
     return [(x, second[0]) for x in first] + [(first[0], y) for y in second[1:]]
 
 
-def _with_charts(metric: Metric, media: Sequence[FoundMedium], refusals: Refusals) -> Refusals:
-    if not metric.needs_same_chart:
-        return refusals
-    unlike = {
-        (a.name, b.name): "different test charts: this number depends on which patches were printed"
-        for a, b in combinations(media, 2)
-        if a.chart_name != b.chart_name
-    }
-    return {**unlike, **refusals}
+def _refused_for(metric: Metric, media: Sequence[FoundMedium], refusals: Refusals) -> Refusals:
+    """Pairs that may not be compared in this metric: unlike readings, charts, or ways it was got."""
+    refused = dict(refusals)
+    for a, b in combinations(media, 2):
+        basis = [medium.judged.found[metric.id].basis for medium in (a, b)]
+        if metric.needs_same_chart and (a.chart_name != b.chart_name or not a.has_chart):
+            words = (
+                "different test charts"
+                if a.has_chart and b.has_chart
+                else "no device values to tell the chart by"
+            )
+            refused.setdefault(
+                (a.name, b.name), f"{words}: this number depends on which patches were printed"
+            )
+        elif basis[0] != basis[1] or (basis[0] and metric.family == "white" and a.chart_name != b.chart_name):
+            told = " against ".join(word or "as defined" for word in basis)
+            refused.setdefault((a.name, b.name), f"got in unlike ways: {told}")
+    return refused
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Judged:
+    """One metric over all media: what ``judge`` says of each group that may be compared, put together."""
+
+    quantity: Quantity
+    margin_source: str
+    estimates: Mapping[str, Estimate]
+    differences: tuple[Difference, ...]
+    letters: Mapping[str, str]
+    assumption: str
+
+
+def _judge_apart(
+    metric: Metric,
+    setting: MarginSetting,
+    media: Sequence[FoundMedium],
+    house: str,
+    refused: Refusals,
+    quantities: int,
+) -> _Judged:
+    """Judge each group of media that may be compared by itself, so that no group lends another its spread."""
+    groups = _groups([m.name for m in media], refused)
+    values = {m.name: m.judged.found[metric.id].values for m in media}
+    estimates: dict[str, Estimate] = {}
+    letters: dict[str, str] = {}
+    told: list[Difference] = []
+    assumed: list[str] = []
+    first: tuple[Quantity, str] | None = None
+    for place, group in enumerate(sorted(groups, key=lambda names: house not in names)):
+        found = {name: values[name] for name in group}
+        quantity, source = _quantity(metric, setting, found, house)
+        first = first or (quantity, source)
+        judgement = judge(
+            found,
+            quantity,
+            quantities_judged=quantities,
+            alpha=ALPHA,
+            confidence=CONFIDENCE,
+            house=house if house in found else None,
+            refused=refused,
+        )
+        estimates |= judgement.estimates
+        # Letters of another group mean nothing beside these; a prime keeps them apart.
+        letters |= {
+            name: "".join(f"{x}{PRIME * place}" for x in said) for name, said in judgement.letters.items()
+        }
+        told += judgement.differences
+        assumed.append(judgement.assumption)
+    together = {(d.candidate, d.against) for d in told}
+    for a, b in combinations(values, 2):
+        if (a, b) not in together and (b, a) not in together:
+            pair = (b, a) if a == house else (a, b)
+            why = refused.get((a, b)) or refused.get((b, a)) or NO_COMMON_GROUND
+            told.append(_refused_difference(*pair, margin=None, reason=why))
+    assert first is not None
+    return _Judged(*first, estimates, tuple(told), letters, " ".join(dict.fromkeys(assumed)))
+
+
+PRIME = "\u2032"
+NO_COMMON_GROUND = "no reading they share may be compared"
+
+
+def _groups(names: Sequence[str], refused: Refusals) -> list[list[str]]:
+    """Media sorted into groups within which every one may be compared with some other."""
+    groups: list[list[str]] = []
+    for name in names:
+        fitting = [
+            group
+            for group in groups
+            if any((name, other) not in refused and (other, name) not in refused for other in group)
+        ]
+        merged = [member for group in fitting for member in group]
+        groups = [group for group in groups if group not in fitting] + [[*merged, name]]
+    return groups
+
+
+def _refused_difference(candidate: str, against: str, *, margin: float | None, reason: str) -> Difference:
+    nan = math.nan
+    return Difference(
+        candidate, against, nan, nan, nan, margin, "cannot_tell", None, nan, nan, False, True, reason
+    )
 
 
 def _quantity(
-    metric: Metric, setting: MarginSetting, found: Mapping[str, np.ndarray], house: str
+    metric: Metric, setting: MarginSetting, found: Mapping[str, Floats], house: str
 ) -> tuple[Quantity, str]:
     margin = setting.margin or metric.margin
     relative = setting.relative if setting.relative is not None else metric.margin_is_relative
@@ -134,7 +221,8 @@ def _quantity(
         size, source = float(margin), margin.source
         if relative:
             reference = found[house] if house in found else np.concatenate(list(found.values()))
-            size = abs(float(np.nanmean(reference))) * float(margin)
+            known = reference[np.isfinite(reference)]
+            size = abs(float(known.mean())) * float(margin) if known.size else math.nan
             source = (
                 f"{float(margin):.0%} of the {'house medium' if house in found else 'mean'}; {margin.source}"
             )
@@ -150,27 +238,35 @@ def _quantity(
     )
 
 
-def _calls(metric: Metric, judgement: Judgement, condition: str, margin_source: str) -> CallsByFinding:
+def _one_or_both(conditions: Mapping[str, str], names: Sequence[str]) -> str:
+    """The condition of all named media, or each one's own where they differ."""
+    told = list(dict.fromkeys(conditions[name] for name in names))
+    return told[0] if len(told) == 1 else " against ".join(told)
+
+
+def _calls(metric: Metric, told: _Judged, conditions: Mapping[str, str]) -> CallsByFinding:
     return CallsByFinding(
         finding=metric.id,
         label=metric.label,
         unit=metric.unit,
-        condition=condition,
-        preference=judgement.quantity.preference,
-        margin=judgement.quantity.margin,
-        margin_source=margin_source,
-        letters=dict(judgement.letters),
-        assumption=judgement.assumption,
+        condition=_one_or_both(conditions, list(conditions)),
+        preference=told.quantity.preference,
+        margin=told.quantity.margin,
+        margin_source=told.margin_source,
+        letters=dict(told.letters),
+        assumption=told.assumption,
     )
 
 
-def _compared(metric: Metric, item: Difference, condition: str, margin_source: str) -> ComparedDifference:
+def _compared(
+    metric: Metric, item: Difference, conditions: Mapping[str, str], margin_source: str
+) -> ComparedDifference:
     return ComparedDifference(
         finding=metric.id,
         label=metric.label,
         unit=metric.unit,
         decimals=metric.decimals,
-        condition=condition,
+        condition=_one_or_both(conditions, (item.candidate, item.against)),
         candidate=item.candidate,
         against=item.against,
         difference=item.difference,

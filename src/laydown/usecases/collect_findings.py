@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from laydown.kernel.errors import BadSetting
 from laydown.kernel.problems import Problem
 from laydown.science.findings import find_everything
 from laydown.science.findings.chart import Chart, make_chart, place_on_chart
@@ -43,6 +44,11 @@ class FoundMedium:
     primary: Key
 
     @property
+    def has_chart(self) -> bool:
+        """Whether its files name device values."""
+        return self.chart is not None
+
+    @property
     def judged(self) -> Under:
         """What was found under the condition that calls are made in."""
         return self.under[self.primary]
@@ -67,11 +73,15 @@ def collect_findings(media: Sequence[Medium], *, condition: str) -> Collected:
         chart_name, sheets, found = _one_chart(medium, charts)
         problems += found
         placed.append((medium, chart_name, sheets))
-    keys = _primary_keys([sheets for _, _, sheets in placed], condition)
-    done = [
-        _find(medium, sheets, charts.get(chart_name), chart_name, key)
-        for (medium, chart_name, sheets), key in zip(placed, keys, strict=True)
-    ]
+    keys = _primary_keys([sheets for _, _, sheets in placed], condition, [m.name for m in media])
+    done = []
+    for (medium, chart_name, sheets), key in zip(placed, keys, strict=True):
+        found_medium = _find(medium, sheets, charts.get(chart_name), chart_name, key)
+        if found_medium is None:
+            what = f"the readings of {medium.name} could not be laid on any chart; left out."
+            problems.append(Problem("error", what, todo="Look at its files with laydown check."))
+        else:
+            done.append(found_medium)
     return Collected(tuple(done), tuple(problems))
 
 
@@ -120,22 +130,33 @@ def _chart_of(sheet: Sheet, charts: Mapping[str, Chart]) -> str:
     for name, chart in charts.items():
         if place_on_chart(chart, sheet.readings[0]) is not None:
             return name
-    return NO_CHART
+    # Without device values there is nothing to align patches by but their number and order.
+    return f"{NO_CHART}, {len(sheet.readings[0].lab)} patches"
 
 
 def _key(item: Reduced) -> Key:
     return item.measurement, item.conditions.backing.value or ""
 
 
-def _primary_keys(media: Sequence[Sequence[Sheet]], condition: str) -> list[Key]:
+def _primary_keys(media: Sequence[Sequence[Sheet]], condition: str, names: Sequence[str]) -> list[Key]:
     """The key to judge each medium under: one all share if there is one, else each medium's own best."""
-    available = [{_key(item) for sheet in sheets for item in sheet.readings} for sheets in media]
-    shared = set.intersection(*available) if available else set()
-    wanted = {key for key in shared if key[0] == condition}
-    if wanted or shared:
-        best = min(wanted or shared, key=_rank)
-        return [best] * len(available)
-    return [min({k for k in keys if k[0] == condition} or keys, key=_rank) for keys in available]
+    counts = [
+        Counter(key for sheet in sheets for key in {_key(r) for r in sheet.readings}) for sheets in media
+    ]
+    if condition:
+        counts = [Counter({k: n for k, n in count.items() if k[0] == condition}) for count in counts]
+        missing = [name for name, count in zip(names, counts, strict=True) if not count]
+        if missing:
+            raise BadSetting(
+                f"nothing was read under {condition} of {', '.join(missing)}.",
+                todo="Choose a condition every medium was read under, or leave the choice out.",
+            )
+    shared = set.intersection(*(set(count) for count in counts)) if counts else set()
+    if shared:
+        # A condition read on more sheets says more; among equals the usual order of conditions decides.
+        best = min(shared, key=lambda key: (-min(count[key] for count in counts), _rank(key)))
+        return [best] * len(counts)
+    return [min(count, key=lambda key: (-count[key], _rank(key))) for count in counts]
 
 
 def _rank(key: Key) -> tuple[int, str]:
@@ -145,7 +166,7 @@ def _rank(key: Key) -> tuple[int, str]:
 
 def _find(
     medium: Medium, sheets: Sequence[Sheet], chart: Chart | None, chart_name: str, primary: Key
-) -> FoundMedium:
+) -> FoundMedium | None:
     under = {}
     keys = sorted({_key(item) for sheet in sheets for item in sheet.readings}, key=_rank)
     laid = {key: _lay(sheets, key, chart) for key in keys}
@@ -153,7 +174,10 @@ def _find(
         if on_chart:
             found = find_everything(on_chart, chart, others={k: v for k, v in laid.items() if k != key})
             under[key] = Under(key, on_chart[0].condition, on_chart, found)
-    return FoundMedium(medium.name, tuple(sheets), chart, chart_name, under, primary)
+    if not under:
+        return None
+    judged = primary if primary in under else next(iter(under))
+    return FoundMedium(medium.name, tuple(sheets), chart, chart_name, under, judged)
 
 
 def _lay(sheets: Sequence[Sheet], key: Key, chart: Chart | None) -> tuple[SheetOnChart, ...]:

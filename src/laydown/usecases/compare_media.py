@@ -80,6 +80,9 @@ def compare_media(
         raise RefusedInput(_nothing(read.problems), todo="laydown check FILE says what is in a file.")
     progress(Progress(len(files), total, "working out findings"))
     collected = collect_findings(read.media, condition=options.condition)
+    if not collected.media:
+        problems = (*read.problems, *collected.problems)
+        raise RefusedInput(_nothing(problems), todo="laydown check FILE says what is in a file.")
     progress(Progress(len(files) + 1, total, "comparing"))
     kept = house if any(medium.name == house for medium in collected.media) else ""
     called = call_differences(collected.media, house=kept, margins=options.margins)
@@ -100,7 +103,7 @@ def _house(options: CompareOptions, files: Sequence[MeasurementFile]) -> str:
 
 
 def _nothing(problems: Sequence[Problem]) -> str:
-    first = [f"{p.place()}: {p.what}" for p in problems if p.severity == "error"][:3]
+    first = [f"{p.place()}: {p.what}" for p in problems if p.severity == "error" and p.place()][:3]
     return "no file could be used. " + " ".join(first)
 
 
@@ -115,26 +118,44 @@ def _assemble(
     bodies = {c.name: c.gamut for c in candidates if c.gamut is not None}
     references: dict[str, GamutBody] = reference_gamuts() if bodies else {}
     conditions = {medium.name: medium.judged.condition for medium in media}
-    shared = set(conditions.values())
     return Comparison(
         version=__version__,
         title=options.title or options.trial.title or _title([c.name for c in candidates]),
         question=options.trial.question or _question(house),
         house=house,
-        condition=shared.pop() if len(shared) == 1 else "unlike conditions, see each medium",
+        condition=_condition(media),
         confidence=CONFIDENCE,
         alpha=ALPHA,
         comparisons=called.comparisons,
         candidates=candidates,
         differences=called.differences,
         by_finding=called.by_finding,
-        overlaps=overlap_gamuts(bodies, references, conditions=conditions),
+        overlaps=overlap_gamuts(bodies, references, conditions=conditions, refused=called.refusals),
         references=references,
         summary=answer(candidates, called.differences, house=house),
         cautions=(*called.cautions, *STANDING_CAUTIONS),
         problems=_in_order(problems),
         invented=options.trial.invented,
     )
+
+
+def _condition(media: Sequence[FoundMedium]) -> str:
+    """The condition of all media; where only the backing differs or is missing, that is said of those."""
+    readings = {medium.name: medium.judged.sheets[0].readings[0] for medium in media}
+    told = {item.condition for item in readings.values()}
+    if len(told) == 1:
+        return told.pop()
+    if len({(item.measurement, item.colorimetry) for item in readings.values()}) > 1:
+        return "unlike conditions, see each medium"
+    first = next(iter(readings.values()))
+    backings = {name: item.conditions.backing.value for name, item in readings.items()}
+    missing = [name for name, backing in backings.items() if backing is None]
+    if missing and len(set(backings.values())) == 2:
+        known = next(backing for backing in backings.values() if backing is not None)
+        return (
+            f"{first.measurement}, {known} backing (not stated for {', '.join(missing)}), {first.colorimetry}"
+        )
+    return f"{first.measurement}, unlike backings, {first.colorimetry}"
 
 
 MOST_IN_TITLE = 4

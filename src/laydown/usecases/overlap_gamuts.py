@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from itertools import combinations, product
 
-from laydown.science.gamut import columns, overlap, reference_bodies, signed_volume
+from laydown.kernel.errors import NotEnoughData
+from laydown.science.findings.reduction import STANDARD_COLORIMETRY
+from laydown.science.gamut import Columns, columns, overlap, reference_bodies, signed_volume
 from laydown.usecases.comparison import GamutBody, Overlap
 
 
@@ -18,22 +20,43 @@ def reference_gamuts() -> dict[str, GamutBody]:
 
 
 def overlap_gamuts(
-    bodies: Mapping[str, GamutBody], references: Mapping[str, GamutBody], *, conditions: Mapping[str, str]
+    bodies: Mapping[str, GamutBody],
+    references: Mapping[str, GamutBody],
+    *,
+    conditions: Mapping[str, str],
+    refused: Collection[tuple[str, str]],
 ) -> tuple[Overlap, ...]:
     """Overlap of every candidate with every other candidate and with every reference.
 
-    Candidates under unlike conditions are not set against each other; ``conditions`` says which each has.
+    Candidates that may not be compared (``refused``), that were got under unlike conditions, or of which one
+    is a surface and the other a hull, are not set against each other; a reference is D50/2°, so only
+    candidates in that are set against it.
     """
-    cut = {name: columns(body.vertices, body.triangles) for name, body in {**references, **bodies}.items()}
+    cut = _cut({**references, **bodies})
     found: list[Overlap] = []
-    for a, b in combinations(bodies, 2):
-        if conditions[a] == conditions[b]:
+    for a, b in combinations([name for name in bodies if name in cut], 2):
+        unlike = conditions[a] != conditions[b] or bodies[a].bound != bodies[b].bound
+        if not unlike and (a, b) not in refused and (b, a) not in refused:
             met = overlap(cut[a], cut[b])
             found += [
                 Overlap(a, b, met.shared, met.a, met.b, met.coverage_of_b, conditions[a]),
                 Overlap(b, a, met.shared, met.b, met.a, met.coverage_of_a, conditions[b]),
             ]
     for name, reference in product(bodies, references):
-        met = overlap(cut[name], cut[reference])
-        found.append(Overlap(name, reference, met.shared, met.a, met.b, met.coverage_of_b, conditions[name]))
+        if name in cut and conditions[name].endswith(STANDARD_COLORIMETRY):
+            met = overlap(cut[name], cut[reference])
+            found.append(
+                Overlap(name, reference, met.shared, met.a, met.b, met.coverage_of_b, conditions[name])
+            )
     return tuple(found)
+
+
+def _cut(bodies: Mapping[str, GamutBody]) -> dict[str, Columns]:
+    """Bodies as columns; one too small to be cut is left out."""
+    cut = {}
+    for name, body in bodies.items():
+        try:
+            cut[name] = columns(body.vertices, body.triangles)
+        except NotEnoughData:
+            continue
+    return cut

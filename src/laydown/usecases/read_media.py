@@ -13,6 +13,7 @@ from laydown.kernel.problems import Problem
 from laydown.kernel.stated import Stated
 from laydown.records.measurement_files import MeasurementFile
 from laydown.science.findings.doubts import settle_doubts
+from laydown.science.findings.likeness import leave_out_unlike
 from laydown.science.findings.pairing import Sheet, gather_sheets
 from laydown.science.findings.reduction import Reduced, reduce_readings
 from laydown.science.readings import read_measurements
@@ -78,12 +79,13 @@ def read_media(
         by_medium[read.candidate] += [charts.shared(_with_stated(item, stated)) for item in read.readings]
         problems += read.problems
         progress(done)
-    problems += _strangers(trial, by_medium)
+    problems += _strangers(trial, by_medium) + _copied(by_medium)
     media = []
     for name, readings in by_medium.items():
-        sure, doubts = settle_doubts(readings)
+        alike, odd = leave_out_unlike(readings)
+        sure, doubts = settle_doubts(alike)
         sheets, found = gather_sheets(sure)
-        problems += [*doubts, *found]
+        problems += [*odd, *doubts, *found]
         if sheets:
             media.append(Medium(name, sheets))
         else:
@@ -146,6 +148,19 @@ def _strangers(trial: Trial, by_medium: Mapping[str, object]) -> list[Problem]:
         for name in trial.candidates
         if name not in by_medium
     ]
+
+
+def _copied(by_medium: Mapping[str, Sequence[Reduced]]) -> list[Problem]:
+    """Files of one medium that repeat another medium's numbers exactly."""
+    seen: dict[bytes, tuple[str, str]] = {}
+    told = []
+    for name, readings in by_medium.items():
+        for item in readings:
+            first, file = seen.setdefault(item.lab.tobytes(), (name, item.file))
+            if first != name:
+                what = f"its readings are the same, number for number, as those of {file}, another medium."
+                told.append(Problem("warning", what, todo="Was a file copied by mistake?", file=item.file))
+    return told
 
 
 def _problem_of(error: LaydownError) -> Problem:

@@ -13,6 +13,7 @@ from laydown.kernel.errors import BadSetting
 from laydown.kernel.preference import Preference
 from laydown.science.findings.catalogue import METRICS
 
+_AROUND_ZERO = {"a*", "b*", "T", "YI"}
 _STATED = {"condition", "backing", "finish", "age_hours", "note"}
 _WORDS: dict[str, set[str]] = {
     "condition": {"M0", "M1", "M2", "M3"},
@@ -61,6 +62,7 @@ def parse_trial(data: bytes, *, file: str) -> Trial:
         It is not JSON, or says something that makes no sense; the message names the entry.
     """
     top = _json_object(data, file)
+    _no_strangers(top, {"title", "question", "house", "invented", "candidates"}, "the trial file", file)
     candidates = {}
     for name, entry in _mapping(top.get("candidates", {}), "candidates", file).items():
         candidates[name] = _stated(_mapping(entry, name, file), name, file)
@@ -76,8 +78,8 @@ def parse_trial(data: bytes, *, file: str) -> Trial:
 def parse_margins(data: bytes, *, file: str) -> dict[str, MarginSetting]:
     """The margins file's contents: ``{"dmax_visual": {"margin": 0.03, "prefer": "higher"}}``.
 
-    ``margin`` is in the finding's unit, or a percentage such as ``"5 %"`` of the medium compared against. A
-    bare number in place of the object is a margin.
+    ``margin`` is in the finding's unit, or a percentage such as ``"5 %"`` of the house medium's value (of the
+    mean of all where no house is named). A bare number in place of the object is a margin.
 
     Raises
     ------
@@ -116,6 +118,12 @@ def _margin(fields: Mapping[str, Any], finding: str, file: str) -> MarginSetting
         raise BadSetting(
             f'the margin of "{finding}" is "{told}".',
             todo='Give a number above zero, or such as "5 %".',
+            file=file,
+        )
+    if relative and METRICS[finding].unit in _AROUND_ZERO:
+        raise BadSetting(
+            f'a percentage makes no sense as the margin of "{finding}", which lies around zero.',
+            todo=f"Give it in {METRICS[finding].unit}.",
             file=file,
         )
     unit = "of the value" if relative else METRICS[finding].unit

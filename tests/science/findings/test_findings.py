@@ -24,7 +24,14 @@ from laydown.science.findings.found import Found
 from laydown.science.findings.gamut_metrics import HUE_SECTORS
 from laydown.science.findings.on_chart import SheetOnChart
 from laydown.science.findings.reduction import Reduced
-from laydown.science.prints import BRIGHT_MATTE, PERFECT, WAVELENGTHS_NM, SheetState, reflectance
+from laydown.science.prints import (
+    BRIGHT_MATTE,
+    PERFECT,
+    WAVELENGTHS_NM,
+    SheetState,
+    demonstration_chart,
+    reflectance,
+)
 from laydown.science.readings.types import Readings
 
 Maker = Callable[..., Reduced]
@@ -225,3 +232,107 @@ def test_density_above_paper_is_black_minus_white(reduced: Maker, printed: Print
     white = item.visual[np.all(item.device == 1.0, axis=1)].mean()
     found = _find([item])
     assert found["dmax_over_paper"].values[0] == pytest.approx(found["dmax_visual"].values[0] - white)
+
+
+def test_a_colour_a_sheet_lacks_is_missing_on_that_sheet(reduced: Maker, printed: Printer) -> None:
+    """Black lost on one of three sheets: that sheet has no black, and the others keep theirs."""
+    whole = [reduced(f"s{n}.txt", printed(n)) for n in (1, 2, 3)]
+    device = whole[0].device
+    assert device is not None
+    without = np.flatnonzero(~np.all(device == 0.0, axis=1))
+    lost = reduced("s2.txt", printed(2), keep=without)
+    black, before = _find([whole[0], lost, whole[2]])["black_l"], _find(whole)["black_l"]
+    assert np.isnan(black.values).tolist() == [False, True, False]
+    assert black.values[[0, 2]] == pytest.approx(before.values[[0, 2]])
+
+
+def test_a_sheet_without_white_has_no_whiteness(reduced: Maker, printed: Printer) -> None:
+    whole = [reduced(f"s{n}.txt", printed(n)) for n in (1, 2)]
+    device = whole[0].device
+    assert device is not None
+    lost = reduced("s2.txt", printed(2), keep=np.flatnonzero(~np.all(device == 1.0, axis=1)))
+    found = _find([whole[0], lost])
+    for name in ("white_l", "whiteness_cie", "r457"):
+        assert np.isnan(found[name].values).tolist() == [False, True], name
+
+
+def test_a_chart_without_white_says_what_stands_in(reduced: Maker, printed: Printer) -> None:
+    item = reduced("a.txt", printed(1))
+    assert item.device is not None
+    rows = np.flatnonzero(~np.all(item.device == 1.0, axis=1))
+    found = _find([reduced("a.txt", printed(1), keep=rows)])
+    assert found["white_l"].basis
+    assert "lightest one is taken" in found["white_l"].note
+    assert "whiteness_cie" not in found
+    assert _find([item])["white_l"].basis == ""
+
+
+def test_status_t_dmax_is_the_largest_filter_of_the_mean_black(reduced: Maker, printed: Printer) -> None:
+    items = [reduced(f"s{n}.txt", printed(n)) for n in (1, 2, 3)]
+    found = _find(items)
+    device = items[0].device
+    assert device is not None
+    rows = np.flatnonzero(np.all(device == 0.0, axis=1))
+    expected = [item.status_t[rows].mean(axis=0).max() for item in items]
+    assert found["dmax_status_t"].values == pytest.approx(expected)
+
+
+def test_the_darkest_is_chosen_from_all_sheets(reduced: Maker, printed: Printer) -> None:
+    items = [reduced(f"s{n}.txt", printed(n)) for n in (1, 2, 3)]
+    device = items[0].device
+    assert device is not None
+    next_darkest = int(np.argsort(np.where(np.all(device == 0.0, axis=1), np.inf, items[0].lab[:, 0]))[0])
+    lab = items[0].lab.copy()
+    lab[next_darkest, 0] = lab[np.all(device == 0.0, axis=1), 0].min() - 1.0
+    found = _find([replace(items[0], lab=lab), *items[1:]])
+    assert "R0 G0 B0" in found["black_l"].detail
+
+
+def test_repeated_readings_are_averaged(reduced: Maker, printed: Printer) -> None:
+    first = reduced("a.txt", printed(1))
+    second = replace(first, lab=first.lab + np.array([2.0, 0.0, 0.0]))
+    assert first.device is not None
+    chart = make_chart(first.device, channels=first.channels)
+    sheet = lay_on_chart(Sheet("s", (first, second)), (first, second), chart)
+    alone = lay_on_chart(Sheet("s", (first,)), (first,), chart)
+    assert sheet is not None
+    assert alone is not None
+    assert sheet.lab == pytest.approx(alone.lab + np.array([1.0, 0.0, 0.0]))
+
+
+def test_a_doubted_white_patch_is_kept_out_of_the_white_spectrum() -> None:
+    chart = demonstration_chart(rng=np.random.default_rng(4))
+    device = chart.device_rgb
+    rows = np.flatnonzero(np.all(device == 1.0, axis=1))
+    spectra = reflectance(device, medium=_matte(), condition="M1")
+    clean = spectra[rows[1]].copy()
+    spectra[rows[0]] *= 0.6
+    lines = np.arange(len(device))
+    readings = Readings(
+        "a.txt", chart.ids, chart.ids, lines, channels=("R", "G", "B"), device=device,
+        wavelengths_nm=WAVELENGTHS_NM, reflectance=spectra,
+    )  # fmt: skip
+    told = reduce_readings(readings)
+    assert [suspect.row for suspect in told.suspects] == [rows[0]]
+    assert told.white == pytest.approx(clean)
+
+
+def test_a_finely_graded_chart_is_laid_on_itself(reduced: Maker) -> None:
+    """Device values closer together than rounding in a file must not run into one another."""
+    rng = np.random.default_rng(12)
+    item = reduced("a.txt", PERFECT)
+    fine = replace(item, device=rng.random((len(item.lab), 3)))
+    assert fine.device is not None
+    chart = make_chart(fine.device, channels=fine.channels)
+    assert len(chart.device) == len(fine.device)
+    assert place_on_chart(chart, fine) is not None
+
+
+def test_greys_alone_enclose_no_volume(reduced: Maker, printed: Printer) -> None:
+    item = reduced("a.txt", printed(1))
+    device = item.device
+    assert device is not None
+    greys = np.flatnonzero(np.ptp(device, axis=1) < 1e-9)
+    grey = reduced("a.txt", printed(1), keep=greys)
+    flat = replace(grey, lab=grey.lab * np.array([1.0, 0.0, 0.0]))
+    assert np.isnan(_find([flat])["gamut_volume"].values).all()

@@ -10,6 +10,7 @@ import pytest
 
 from laydown.kernel.stated import Stated
 from laydown.science.findings import likeness
+from laydown.science.findings.likeness import leave_out_unlike
 from laydown.science.findings.reduction import Reduced
 from laydown.science.prints import PERFECT
 
@@ -69,3 +70,50 @@ def test_what_nobody_stated_is_a_caution(sheet: Reduced) -> None:
     told = likeness(bare, bare)
     assert told.refusal == ""
     assert len(told.cautions) == 4
+
+
+def test_a_stated_illuminant_without_observer_meets_only_its_like(sheet: Reduced) -> None:
+    d50, d65 = (replace(sheet, colorimetry=f"{light}/observer not stated") for light in ("D50", "D65"))
+    assert "unlike illuminant and observer" in likeness(d50, d65).refusal
+    assert "unlike illuminant and observer" in likeness(d50, sheet).refusal
+    alike = likeness(d50, d50)
+    assert alike.refusal == ""
+    assert any("illuminant and observer not stated" in caution for caution in alike.cautions)
+
+
+def test_geometry_stated_unlike_is_refused(sheet: Reduced) -> None:
+    told = likeness(_with(sheet, geometry="45:0"), _with(sheet, geometry="d:8"))
+    assert "45:0 against d:8" in told.refusal
+
+
+def test_a_refused_pair_has_no_cautions_beside_the_refusal(sheet: Reduced) -> None:
+    told = likeness(_with(sheet, measurement=None, age_hours=None), sheet)
+    assert told.refusal
+    assert told.cautions == ()
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [{"finish": "coated"}, {"age_hours": 1.0}, {"geometry": "d:8"}],
+)
+def test_an_odd_reading_inside_a_medium_is_left_out(sheet: Reduced, odd: dict[str, Any]) -> None:
+    alike = [_with(replace(sheet, file=f"s{n}.txt"), geometry="45:0") for n in (1, 2, 3)]
+    stranger = _with(replace(sheet, file="s4.txt"), **{"geometry": "45:0", **odd})
+    kept, problems = leave_out_unlike([alike[0], stranger, *alike[1:]])
+    assert [item.file for item in kept] == ["s1.txt", "s2.txt", "s3.txt"]
+    assert [(p.severity, p.file) for p in problems] == [("error", "s4.txt")]
+
+
+def test_ten_degree_readings_and_other_densities_do_not_enter_a_mean(sheet: Reduced) -> None:
+    alike = [replace(sheet, file=f"s{n}.txt") for n in (1, 2)]
+    ten = replace(sheet, file="ten.txt", colorimetry="D65/10°")
+    other = replace(sheet, file="d.txt", visual_from="density in the file")
+    kept, problems = leave_out_unlike([*alike, ten, other])
+    assert [item.file for item in kept] == ["s1.txt", "s2.txt"]
+    assert len(problems) == 2
+
+
+def test_conditions_of_one_sheet_are_not_unlike_each_other(sheet: Reduced) -> None:
+    kept, problems = leave_out_unlike([sheet, _with(sheet, measurement="M2"), _with(sheet, backing="black")])
+    assert len(kept) == 3
+    assert not problems

@@ -142,9 +142,7 @@ def test_strangers_of_unequal_noise_are_not_joined(reduced: Maker, printed: Prin
     assert joined == 0
 
 
-def test_readings_named_for_one_sheet_stay_one_without_a_patch(
-    reduced: Maker, printed: Printer
-) -> None:
+def test_readings_named_for_one_sheet_stay_one_without_a_patch(reduced: Maker, printed: Printer) -> None:
     state = printed(1)
     rows = np.arange(len(reduced("a.txt", state).lab))
     items = [reduced(f"s1-read{n}.txt", state, keep=np.delete(rows, 3 * n)) for n in (1, 2, 3)]

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from laydown.kernel.errors import BadSetting
-from laydown.science.gamut import average_by_colour, unique_colours
+from laydown.science.gamut import UniqueColours, average_by_colour, unique_colours
 
 
 def test_whole_numbers_agree_with_numpy(rng: np.random.Generator) -> None:
@@ -99,3 +99,12 @@ def test_order_of_patches_does_not_matter(levels: list[int], seed: int) -> None:
 )
 def test_counts_on_measured_charts(measured_chart, name: str, count: int) -> None:
     assert len(unique_colours(measured_chart(name).device).device) == count
+
+
+def test_a_colour_that_was_not_read_is_missing_and_takes_nobody_elses_value() -> None:
+    colours = np.arange(5.0)[:, None]
+    values = np.array([[10.0], [20.0], [30.0]])
+    inner = average_by_colour(values, UniqueColours(device=colours, inverse=np.array([0, 2, 3])))
+    assert inner[:, 0].tolist() == pytest.approx([10.0, np.nan, 20.0, 30.0, np.nan], nan_ok=True)
+    first = average_by_colour(values, UniqueColours(device=colours, inverse=np.array([4, 1, 1])))
+    assert first[:, 0].tolist() == pytest.approx([np.nan, 25.0, np.nan, np.nan, 10.0], nan_ok=True)

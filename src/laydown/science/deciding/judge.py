@@ -288,6 +288,8 @@ def _difference(
             spread_known=bool(np.isfinite(pairs.error[place])),
             real=real,
             clear=bool(pairs.low[place] > 0.0 or pairs.high[place] < 0.0),
+            beyond=quantity.margin is not None
+            and bool(pairs.low[place] > quantity.margin or pairs.high[place] < -quantity.margin),
             quantity=quantity,
             sheets=settled,
         ),

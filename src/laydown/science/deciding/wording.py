@@ -26,6 +26,7 @@ def reason(
     spread_known: bool,
     real: bool,
     clear: bool,
+    beyond: bool,
     quantity: Quantity,
     sheets: int | None,
 ) -> str:
@@ -43,6 +44,8 @@ def reason(
         Whether the difference is real.
     clear : bool
         Whether its ordinary interval leaves out zero.
+    beyond : bool
+        Whether its ordinary interval lies wholly beyond the margin.
     quantity : Quantity
         For margin and unit.
     sheets : int or None
@@ -64,7 +67,10 @@ def reason(
         return f"The difference is surely smaller than the margin that matters ({margin})."
     if call != "cannot_tell":
         return "The difference is larger than chance allows, after counting every comparison made."
-    return _missing(names, counts, spread_known) or f"{_undecided(quantity, clear=clear)} {_more(sheets)}"
+    return (
+        _missing(names, counts, spread_known)
+        or f"{_undecided(quantity, clear=clear, beyond=beyond)} {_more(sheets)}"
+    )
 
 
 def _missing(names: tuple[str, str], counts: tuple[int, int], spread_known: bool) -> str:
@@ -82,8 +88,13 @@ def _missing(names: tuple[str, str], counts: tuple[int, int], spread_known: bool
     return ""
 
 
-def _undecided(quantity: Quantity, *, clear: bool) -> str:
+def _undecided(quantity: Quantity, *, clear: bool, beyond: bool) -> str:
     """What the two tests left open."""
+    if beyond:
+        return (
+            "Larger than the margin on these sheets, but so few sheets do not show how much such a medium "
+            "varies, and with every comparison of the trial counted that is not certain enough to call."
+        )
     chance = _NOT_ENOUGH if clear else _CHANCE
     if quantity.margin is None:
         return f"{chance}; no margin is set, so nothing can be called the same."
