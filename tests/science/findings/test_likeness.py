@@ -84,6 +84,7 @@ def test_a_stated_illuminant_without_observer_meets_only_its_like(sheet: Reduced
 def test_geometry_stated_unlike_is_refused(sheet: Reduced) -> None:
     told = likeness(_with(sheet, geometry="45:0"), _with(sheet, geometry="d:8"))
     assert "45:0 against d:8" in told.refusal
+    assert likeness(_with(sheet, geometry="45:0"), _with(sheet, geometry="0:45")).refusal == ""
 
 
 def test_a_refused_pair_has_no_cautions_beside_the_refusal(sheet: Reduced) -> None:

@@ -49,7 +49,7 @@ def likeness(first: Reduced, second: Reduced) -> Likeness:
         _must_agree("measuring condition", a.measurement.value, b.measurement.value, one_sided=True),
         _must_agree("illuminant and observer", first.colorimetry, second.colorimetry, one_sided=True),
         _must_agree("backing", a.backing.value, b.backing.value, one_sided=False),
-        _must_agree("geometry", a.geometry.value, b.geometry.value, one_sided=False),
+        _must_agree("geometry", _geometry(first), _geometry(second), one_sided=False),
         _must_agree("finish", a.finish.value, b.finish.value, one_sided=False),
         _ages(a.age_hours.value, b.age_hours.value),
     ]
@@ -68,6 +68,12 @@ def likeness(first: Reduced, second: Reduced) -> Likeness:
 
 def _stated(item: Reduced) -> str | None:
     return None if "not stated" in item.colorimetry else item.colorimetry
+
+
+def _geometry(item: Reduced) -> str | None:
+    """The geometry; light and eye may change places (ISO 13655 allows 45:0 and 0:45 alike)."""
+    told = item.conditions.geometry.value
+    return "45:0" if told == "0:45" else told
 
 
 def _must_agree(name: str, a: str | None, b: str | None, *, one_sided: bool) -> str:
