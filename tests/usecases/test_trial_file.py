@@ -35,6 +35,8 @@ def test_a_trial_file_is_read() -> None:
         (_bytes({"candidates": {"Rag": {"age_hours": "old"}}}), "age_hours"),
         (_bytes({"candidates": {"Rag": {"colour": "blue"}}}), "means nothing here"),
         (_bytes({"title": 3}), "title"),
+        (_bytes({"titel": "T"}), "titel"),
+        (_bytes({"candidates": {"Rag": {"finish": []}}}), "finish"),
     ],
 )
 def test_nonsense_is_named(told: bytes, words: str) -> None:
@@ -66,6 +68,9 @@ def test_margins_in_units_and_in_percent() -> None:
         {"white_l": "x"},
         {"white_l": True},
         {"white_l": {"prefer": "big"}},
+        {"white_l": {"prefer": []}},
+        {"white_l": 10**400},
+        {"white_b": "5 %"},
     ],
 )
 def test_margins_that_make_no_sense_are_refused(told: object) -> None:

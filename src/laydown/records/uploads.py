@@ -69,10 +69,11 @@ class UploadStore:
             No shelf named holds it, or the id cannot be one.
         """
         if _ID.fullmatch(upload_id):
-            for shelf in shelves:
-                upload = self._read(self.folder / shelf / upload_id)
-                if upload is not None:
-                    return upload
+            with self._lock:  # or it may be missed while it moves from one shelf to another
+                for shelf in shelves:
+                    upload = self._read(self.folder / shelf / upload_id)
+                    if upload is not None:
+                        return upload
         raise UnknownUpload("there is no such comparison.", todo="It may have been deleted.")
 
     def start(self) -> Upload:

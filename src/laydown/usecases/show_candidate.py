@@ -115,9 +115,9 @@ def _patch_map(sheet: SheetOnChart, under: Under) -> PatchMap:
     reading, place = sheet.readings[0], sheet.places[0]
     rows, columns, measured = _layout(reading)
     doubts = {suspect.row: f"{suspect.explanation} {suspect.fate}" for suspect in reading.suspects}
-    # A patch that was left out is shown in the mean colour of its repeats.
+    # A patch that was left out is shown in the mean colour of the medium there.
     left_out = ~np.isfinite(reading.lab).all(axis=1) & (place >= 0)
-    lab = np.where(left_out[:, None], sheet.lab[place], reading.lab)
+    lab = np.where(left_out[:, None], known_mean([each.lab for each in under.sheets])[place], reading.lab)
     rgb = np.nan_to_num(srgb_from_lab(lab)[0], nan=0.5)
     device = [()] * len(lab) if reading.device is None else [tuple(row) for row in reading.device.tolist()]
     cells = tuple(

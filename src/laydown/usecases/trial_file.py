@@ -102,7 +102,7 @@ def parse_margins(data: bytes, *, file: str) -> dict[str, MarginSetting]:
 def _margin(fields: Mapping[str, Any], finding: str, file: str) -> MarginSetting:
     _no_strangers(fields, {"margin", "prefer"}, finding, file)
     prefer = fields.get("prefer")
-    if prefer is not None and prefer not in get_args(Preference):
+    if prefer is not None and (not isinstance(prefer, str) or prefer not in get_args(Preference)):
         raise BadSetting(
             f'"{finding}" cannot prefer "{prefer}".', todo='Use "higher", "lower" or "none".', file=file
         )
@@ -112,7 +112,7 @@ def _margin(fields: Mapping[str, Any], finding: str, file: str) -> MarginSetting
     relative = isinstance(told, str) and told.strip().endswith("%")
     try:
         value = float(told.strip().rstrip("%")) / 100.0 if relative else float(told)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         value = math.nan
     if not (math.isfinite(value) and value > 0) or isinstance(told, bool):
         raise BadSetting(
@@ -137,7 +137,8 @@ def _margin(fields: Mapping[str, Any], finding: str, file: str) -> MarginSetting
 def _stated(entry: Mapping[str, Any], name: str, file: str) -> StatedAbout:
     _no_strangers(entry, _STATED, name, file)
     for key, words in _WORDS.items():
-        if entry.get(key) is not None and entry[key] not in words:
+        told = entry.get(key)
+        if told is not None and (not isinstance(told, str) or told not in words):
             raise BadSetting(
                 f'"{key}" of "{name}" is "{entry[key]}".',
                 todo=f"Use one of: {', '.join(sorted(words))}.",
