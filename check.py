@@ -16,7 +16,6 @@ sys.path.insert(0, str(Path(__file__).resolve().parent / "tools"))
 
 from environment import ROOT, make_environment
 
-
 LINT_IMPORTS = "from importlinter.cli import lint_imports_command as run; run()"
 
 

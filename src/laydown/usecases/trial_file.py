@@ -102,7 +102,7 @@ def parse_margins(data: bytes, *, file: str) -> dict[str, MarginSetting]:
 def _margin(fields: Mapping[str, Any], finding: str, file: str) -> MarginSetting:
     _no_strangers(fields, {"margin", "prefer"}, finding, file)
     prefer = fields.get("prefer")
-    if prefer is not None and (not isinstance(prefer, str) or prefer not in get_args(Preference)):
+    if prefer is not None and prefer not in list(get_args(Preference)):
         raise BadSetting(
             f'"{finding}" cannot prefer "{prefer}".', todo='Use "higher", "lower" or "none".', file=file
         )
