@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
+import secrets
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -16,13 +16,13 @@ from laydown.kernel.errors import RefusedInput
 
 def write_file(path: Path, data: bytes) -> None:
     """Write beside the target first, then move into place, so that no half a file is ever there."""
+    beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
     try:
-        handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        with os.fdopen(handle, "wb") as file:
+        with beside.open("xb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        Path(beside).replace(path)
+        beside.replace(path)
     except OSError as error:
         raise RefusedInput(
             f"the file cannot be written ({error.strerror}).",

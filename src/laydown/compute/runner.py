@@ -63,6 +63,7 @@ class ProcessRunner:
             return
         # spawn and not fork: the workbench runs threads, and a fork of a threaded process may hang.
         context = multiprocessing.get_context("spawn")
-        chunk = max(1, len(items) // (self.workers * 4))
+        # Small pieces: a worker keeps a piece's results until the piece is done.
+        chunk = max(1, min(4, len(items) // (self.workers * 4)))
         with ProcessPoolExecutor(self.workers, mp_context=context, initializer=_start_worker) as pool:
             yield from pool.map(function, items, chunksize=chunk)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from laydown.kernel.errors import BadSetting
 from laydown.kernel.problems import Problem
@@ -13,7 +13,7 @@ from laydown.science.findings.chart import Chart, make_chart, place_on_chart
 from laydown.science.findings.found import Found
 from laydown.science.findings.on_chart import SheetOnChart, lay_on_chart
 from laydown.science.findings.pairing import Sheet, chart_key
-from laydown.science.findings.reduction import Reduced
+from laydown.science.findings.reduction import NO_PATCHES, Reduced, without_patches
 from laydown.usecases.read_media import Medium
 
 # Which condition to judge under when all media share several: M1 is the light prints are looked at in.
@@ -34,7 +34,10 @@ class Under:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FoundMedium:
-    """One medium, its chart, and what was found under every condition; calls are made under ``primary``."""
+    """One medium, its chart, and what was found under every condition; calls are made under ``primary``.
+
+    Readings are kept without their patches but where these are drawn.
+    """
 
     name: str
     sheets: tuple[Sheet, ...]
@@ -177,7 +180,31 @@ def _find(
     if not under:
         return None
     judged = primary if primary in under else next(iter(under))
-    return FoundMedium(medium.name, tuple(sheets), chart, chart_name, under, judged)
+    light = {key: _lighter(item, judged=key == judged) for key, item in under.items()}
+    bare = tuple(Sheet(sheet.name, tuple(map(without_patches, sheet.readings))) for sheet in sheets)
+    return FoundMedium(medium.name, bare, chart, chart_name, light, judged)
+
+
+def _lighter(under: Under, *, judged: bool) -> Under:
+    """Without the patches nothing asks for any more, so that many sheets do not need much memory.
+
+    Colours of the judged condition are drawn; patches only of the first sheet and of those with doubts.
+    """
+    sheets = []
+    for place, sheet in enumerate(under.sheets):
+        drawn = judged and (place == 0 or any(reading.suspects for reading in sheet.readings))
+        readings = sheet.readings if drawn else tuple(map(without_patches, sheet.readings))
+        sheets.append(
+            replace(
+                sheet,
+                lab=sheet.lab if judged else NO_PATCHES,
+                visual=NO_PATCHES[:, 0],
+                status_t=NO_PATCHES,
+                readings=readings,
+                places=sheet.places if drawn else (),
+            )
+        )
+    return replace(under, sheets=tuple(sheets))
 
 
 def _lay(sheets: Sequence[Sheet], key: Key, chart: Chart | None) -> tuple[SheetOnChart, ...]:

@@ -79,15 +79,18 @@ def compare_media(
     if not read.media:
         raise RefusedInput(_nothing(read.problems), todo="laydown check FILE says what is in a file.")
     progress(Progress(len(files), total, "working out findings"))
+    problems = read.problems
     collected = collect_findings(read.media, condition=options.condition)
+    del read  # every patch of every sheet
     if not collected.media:
-        problems = (*read.problems, *collected.problems)
-        raise RefusedInput(_nothing(problems), todo="laydown check FILE says what is in a file.")
+        raise RefusedInput(
+            _nothing((*problems, *collected.problems)), todo="laydown check FILE says what is in a file."
+        )
     progress(Progress(len(files) + 1, total, "comparing"))
     kept = house if any(medium.name == house for medium in collected.media) else ""
     called = call_differences(collected.media, house=kept, margins=options.margins)
     progress(Progress(len(files) + 2, total, "intersecting gamuts"))
-    comparison = _assemble(collected.media, called, kept, options, (*read.problems, *collected.problems))
+    comparison = _assemble(collected.media, called, kept, options, (*problems, *collected.problems))
     progress(Progress(total, total, "done"))
     return comparison
 

@@ -75,6 +75,28 @@ class Reduced:
         return condition_words(self.conditions, colorimetry=self.colorimetry)
 
 
+NO_PATCHES = np.zeros((0, 3))
+
+
+def without_patches(item: Reduced) -> Reduced:
+    """The same reading without its patches' colours, for when only what was stated about it is asked.
+
+    Parameters
+    ----------
+    item
+        A reading.
+
+    Returns
+    -------
+    Reduced
+
+    Notes
+    -----
+    Checked against: nothing; it only leaves out.
+    """
+    return replace(item, lab=NO_PATCHES, visual=NO_PATCHES[:, 0], status_t=NO_PATCHES)
+
+
 def condition_words(conditions: Conditions, *, colorimetry: str) -> str:
     """Measuring condition, backing and colorimetry in a line of words.
 
