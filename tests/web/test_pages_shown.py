@@ -17,7 +17,7 @@ from laydown.report.wording import call_word, number
 from laydown.usecases.comparison import Comparison
 from laydown.web.figure_shelf import FigureShelf
 from laydown.web.rendering import render
-from laydown.web.views.against import differences_against, turned
+from laydown.web.views.against import differences_against
 from laydown.web.views.comparison import comparison_view
 
 DEMO = "/comparisons/demo"
@@ -116,7 +116,7 @@ def test_every_call_shown_is_the_call_against_the_chosen_one(
 
 def test_turning_twice_gives_the_same_back(comparison: Comparison) -> None:
     for difference in comparison.differences:
-        assert repr(turned(turned(difference))) == repr(difference)
+        assert repr(difference.turned().turned()) == repr(difference)
 
 
 def test_against_every_candidate_all_others_are_there(comparison: Comparison) -> None:

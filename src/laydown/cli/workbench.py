@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import click
 
-_PORT = "Where to listen; a taken port picks the next."
-
 
 @click.command(short_help="Open the workbench page on this computer.")
 @click.option(

@@ -17,7 +17,7 @@ from laydown.science.findings.found import Found
 from laydown.science.findings.likeness import likeness
 from laydown.science.findings.metric import Metric
 from laydown.science.findings.on_chart import SheetOnChart
-from laydown.science.findings.reduction import condition_words
+from laydown.science.findings.reduction import STANDARD_COLORIMETRY, condition_words
 from laydown.usecases.collect_findings import FoundMedium, Key, Under
 from laydown.usecases.comparison import CallsByFinding, ComparedDifference, Finding
 from laydown.usecases.trial_file import MarginSetting
@@ -72,7 +72,7 @@ def call_differences(
 def metric_condition(metric: Metric, under: Under) -> str:
     """The condition a metric was found under, in words, with its own illuminant or filter."""
     reading = under.sheets[0].readings[0]
-    if metric.colorimetry == "D50/2°":
+    if metric.colorimetry == STANDARD_COLORIMETRY:
         return reading.condition
     return condition_words(reading.conditions, colorimetry=metric.colorimetry)
 

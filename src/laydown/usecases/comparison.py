@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 from laydown.kernel.arrays import Floats, Ints
 from laydown.kernel.problems import Problem
@@ -61,6 +62,30 @@ class ComparedDifference:
     real: bool
     refused: bool
     reason: str
+
+    def turned(self) -> ComparedDifference:
+        """The same difference seen from the other side."""
+        return replace(
+            self,
+            candidate=self.against,
+            against=self.candidate,
+            difference=-self.difference,
+            low=-self.high,
+            high=-self.low,
+            call=_TURNED[self.call],
+        )
+
+
+_TURNED: Mapping[Call, Call] = MappingProxyType(
+    {
+        "better": "worse",
+        "worse": "better",
+        "higher": "lower",
+        "lower": "higher",
+        "same": "same",
+        "cannot_tell": "cannot_tell",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

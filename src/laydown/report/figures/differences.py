@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from laydown.kernel.errors import NotEnoughData
 from laydown.report.figures.figure import Figure
@@ -85,23 +86,7 @@ def differences(
         caption=_caption(comparison, first, against),
         alt_text=" ".join(call_sentence(d) for d in chosen),
         spec=_spec(chosen, width),
-        csv=table_text(
-            ("finding", "candidate", "against", "difference", "low", "high", "margin", "unit", "call"),
-            (
-                (
-                    d.finding,
-                    d.candidate,
-                    d.against,
-                    d.difference,
-                    d.low,
-                    d.high,
-                    d.margin,
-                    d.unit,
-                    call_word(d),
-                )
-                for d in chosen
-            ),
-        ),
+        csv=difference_table(chosen),
     )
 
 
@@ -132,6 +117,17 @@ def _spec(chosen: list[ComparedDifference], width: int) -> Spec:
     }
     band = (-first.margin, first.margin) if first.margin is not None else None
     return whole(row_chart(rows, width=inner, x=x, band=band, line=0.0))
+
+
+def difference_table(differences: Iterable[ComparedDifference]) -> str:
+    """Differences as CSV, one a line."""
+    return table_text(
+        ("finding", "candidate", "against", "difference", "low", "high", "margin", "unit", "call"),
+        (
+            (d.finding, d.candidate, d.against, d.difference, d.low, d.high, d.margin, d.unit, call_word(d))
+            for d in differences
+        ),
+    )
 
 
 def difference_row(difference: ComparedDifference, left: str, *, scale: float = 1.0) -> Row:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from laydown.kernel.errors import NotEnoughData
-from laydown.report.figures.differences import SHAPE_WORDS, difference_row
+from laydown.report.figures.differences import SHAPE_WORDS, difference_row, difference_table
 from laydown.report.figures.figure import Figure
 from laydown.report.figures.rows import row_chart
-from laydown.report.figures.style import Spec, table_text, whole
-from laydown.report.wording import call_sentence, call_word, display_name, percent, unit_words
+from laydown.report.figures.style import Spec, whole
+from laydown.report.wording import call_sentence, display_name, percent, unit_words
 from laydown.usecases.comparison import ComparedDifference, Comparison
 
 _TICKS = (-100, -30, -10, -3, -1, 0, 1, 3, 10, 30, 100)
@@ -42,7 +41,7 @@ def house_differences(comparison: Comparison, candidate: str, *, width: int = 64
         Where no house medium is named or nothing was compared with it.
     """
     chosen = [
-        _facing(d, candidate)
+        d if d.candidate == candidate else d.turned()
         for d in comparison.differences
         if {d.candidate, d.against} == {candidate, comparison.house}
     ]
@@ -61,39 +60,7 @@ def house_differences(comparison: Comparison, candidate: str, *, width: int = 64
         ),
         alt_text=" ".join(call_sentence(d) for d in chosen),
         spec=_spec(chosen, width),
-        csv=table_text(
-            ("finding", "candidate", "against", "difference", "low", "high", "margin", "unit", "call"),
-            (
-                (
-                    d.finding,
-                    d.candidate,
-                    d.against,
-                    d.difference,
-                    d.low,
-                    d.high,
-                    d.margin,
-                    d.unit,
-                    call_word(d),
-                )
-                for d in chosen
-            ),
-        ),
-    )
-
-
-def _facing(difference: ComparedDifference, candidate: str) -> ComparedDifference:
-    """The same difference seen from ``candidate``."""
-    if difference.candidate == candidate:
-        return difference
-    turned = {"better": "worse", "worse": "better", "higher": "lower", "lower": "higher"}
-    return replace(
-        difference,
-        candidate=difference.against,
-        against=difference.candidate,
-        difference=-difference.difference,
-        low=-difference.high,
-        high=-difference.low,
-        call=turned.get(difference.call, difference.call),  # type: ignore[arg-type]
+        csv=difference_table(chosen),
     )
 
 

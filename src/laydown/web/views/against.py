@@ -2,36 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
-from types import MappingProxyType
-
-from laydown.science.deciding.types import Call
 from laydown.usecases.comparison import ComparedDifference, Comparison
-
-_TURNED: Mapping[Call, Call] = MappingProxyType(
-    {
-        "better": "worse",
-        "worse": "better",
-        "higher": "lower",
-        "lower": "higher",
-        "same": "same",
-        "cannot_tell": "cannot_tell",
-    }
-)
-
-
-def turned(difference: ComparedDifference) -> ComparedDifference:
-    """The same difference seen from the other side."""
-    return replace(
-        difference,
-        candidate=difference.against,
-        against=difference.candidate,
-        difference=-difference.difference,
-        low=-difference.high,
-        high=-difference.low,
-        call=_TURNED[difference.call],
-    )
 
 
 def differences_against(comparison: Comparison, against: str) -> dict[tuple[str, str], ComparedDifference]:
@@ -41,7 +12,7 @@ def differences_against(comparison: Comparison, against: str) -> dict[tuple[str,
         if item.against == against:
             found[item.finding, item.candidate] = item
         elif item.candidate == against:
-            found[item.finding, item.against] = turned(item)
+            found[item.finding, item.against] = item.turned()
     return found
 
 
