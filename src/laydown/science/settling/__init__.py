@@ -1,0 +1,1 @@
+"""How a print changes in the hours after printing, and when it has stopped changing."""
