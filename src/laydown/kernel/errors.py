@@ -7,7 +7,13 @@
     │   ├── UnreadableFile    a file that cannot mean measurements, or would be unsafe to read
     │   ├── BadSetting        a margins file, trial file or option that makes no sense
     │   ├── TooLarge          a file, or all files together, larger than is allowed
-    │   └── UnknownUpload     an upload that is not, or no longer, there
+    │   ├── UnknownUpload     an upload that is not, or no longer, there
+    │   ├── UnknownRecord     a kept thing (trial, sheet, roll ...) that is not, or no longer, there
+    │   ├── ChangedMeanwhile  somebody else changed the same thing since it was shown
+    │   ├── Contradiction     an act after which a trial would contradict itself
+    │   └── AlteredFile       a kept or received file whose bytes are not the ones that were put away
+    ├── NotAllowed            somebody may not do this: not signed in, or another role is needed
+    ├── CannotKeep            the disk is full, the folder is read-only, the database is out of reach
     ├── UnlikeConditions      two things that may not be compared (conditions, ages, finishes)
     └── NotEnoughData         a metric whose patches, spectra or sheets are not there
 
@@ -87,3 +93,27 @@ class UnlikeConditions(LaydownError):  # noqa: N818
 
 class NotEnoughData(LaydownError):  # noqa: N818
     """A metric whose patches, spectra or sheets are not there."""
+
+
+class UnknownRecord(RefusedInput):
+    """There is no kept thing of that id."""
+
+
+class ChangedMeanwhile(RefusedInput):
+    """Somebody else changed the same thing since it was shown."""
+
+
+class Contradiction(RefusedInput):
+    """An act after which a trial would contradict itself, such as a cured sheet that was never printed."""
+
+
+class AlteredFile(RefusedInput):
+    """A kept or received file whose bytes are not the ones that were put away."""
+
+
+class NotAllowed(LaydownError):  # noqa: N818
+    """Somebody may not do this: not signed in, or another role is needed."""
+
+
+class CannotKeep(LaydownError):  # noqa: N818
+    """The disk is full, the folder is read-only or the database is out of reach; nothing was changed."""

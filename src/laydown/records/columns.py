@@ -1,0 +1,94 @@
+"""Database columns made from the fields of a noun: each noun is described once, in ``trials``."""
+
+from __future__ import annotations
+
+import dataclasses
+import types
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
+
+from sqlalchemy import JSON, Boolean, Column, Date, DateTime, Float, ForeignKey, Integer, String, Text
+from sqlalchemy.engine import Dialect
+from sqlalchemy.types import TypeDecorator, TypeEngine
+
+
+class Moment(TypeDecorator[datetime]):
+    """A moment in UTC: timestamp with time zone where there is one, sortable ISO 8601 text elsewhere."""
+
+    impl = String(32)
+    cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
+        """The database's own type for a moment."""
+        if dialect.name == "postgresql":
+            return dialect.type_descriptor(DateTime(timezone=True))
+        return dialect.type_descriptor(String(32))
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> Any:
+        """Into the database."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError("a moment must know its time zone")
+        value = value.astimezone(UTC)
+        return value if dialect.name == "postgresql" else value.strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+        """Out of the database."""
+        if value is None:
+            return None
+        return value.astimezone(UTC) if isinstance(value, datetime) else datetime.fromisoformat(value)
+
+
+_PLAIN: Mapping[Any, TypeEngine[Any]] = types.MappingProxyType(
+    {
+        str: Text(),
+        int: Integer(),
+        float: Float(53),
+        bool: Boolean(),
+        datetime: Moment(),
+        date: Date(),
+    }
+)
+
+
+def columns_of(noun: type[Any], *, foreign: Mapping[str, str]) -> list[Column[Any]]:
+    """One column for each field; ``foreign`` maps a field to the table whose id it holds.
+
+    A field of a compound type (a tuple, another dataclass) becomes a JSON column.
+    """
+    hints = get_type_hints(noun)
+    columns = []
+    for item in dataclasses.fields(noun):
+        kind, optional = _without_none(hints[item.name])
+        reference = [ForeignKey(f"{foreign[item.name]}.id")] if item.name in foreign else []
+        columns.append(
+            Column(
+                item.name,
+                _column_type(kind),
+                *reference,
+                primary_key=item.name == "id",
+                nullable=optional,
+                index=bool(reference),
+            )
+        )
+    return columns
+
+
+def is_compound(noun: type[Any], name: str) -> bool:
+    """Whether a field is kept as JSON."""
+    return isinstance(_column_type(_without_none(get_type_hints(noun)[name])[0]), JSON)
+
+
+def _column_type(kind: Any) -> TypeEngine[Any]:
+    if get_origin(kind) is Literal:
+        return Text()
+    return _PLAIN.get(kind) or JSON(none_as_null=True)
+
+
+def _without_none(hint: Any) -> tuple[Any, bool]:
+    if get_origin(hint) in (Union, types.UnionType):
+        rest = [part for part in get_args(hint) if part is not type(None)]
+        return rest[0], len(rest) < len(get_args(hint))
+    return hint, False

@@ -1,0 +1,122 @@
+"""What can never be true of a trial; asked before anything is kept, whoever asks for it and however."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from laydown.kernel.constants import Constant
+from laydown.trials.facts import TrialFacts
+from laydown.trials.seals import seal_holds
+from laydown.trials.sheets import Sheet
+
+CLOCK_LEEWAY = Constant(1.0, "h", "chosen here: clocks of tablets and laptops differ", "computed")
+
+
+def contradictions(facts: TrialFacts, *, now: datetime | None) -> tuple[str, ...]:
+    """Sentences about what contradicts itself; empty where all is well.
+
+    ``now`` lets what has not happened yet be found; None leaves that out.
+    """
+    return (
+        *_of_brief(facts),
+        *_of_candidates(facts),
+        *_of_runs(facts),
+        *(sentence for sheet in facts.sheets for sentence in _of_sheet(facts, sheet, now)),
+        *_of_order(facts),
+        *_of_readings(facts),
+    )
+
+
+def _of_brief(facts: TrialFacts) -> Iterator[str]:
+    if facts.brief is not None and not seal_holds(facts.brief):
+        yield "a sealed brief cannot be altered; add a dated change instead."
+    if facts.brief_changes and (facts.brief is None or facts.brief.sealed_at is None):
+        yield "only a sealed brief has dated changes."
+    if facts.brief is None or facts.brief.sealed_at is None:
+        printed = {event.sheet_id for event in facts.events if event.kind == "printed"}
+        for sheet in facts.sheets:
+            if sheet.use == "test" and sheet.id in printed:
+                yield f"sheet {sheet.code} cannot be printed before the brief is sealed."
+
+
+def _of_candidates(facts: TrialFacts) -> Iterator[str]:
+    if sum(candidate.house for candidate in facts.candidates) > 1:
+        yield "a trial has one house medium, not two."
+    names = Counter(candidate.name.casefold() for candidate in facts.candidates)
+    for candidate in facts.candidates:
+        if names[candidate.name.casefold()] > 1:
+            yield f'two candidates are called "{candidate.name}".'
+        if candidate.twin_id is None:
+            continue
+        twin = next((one for one in facts.candidates if one.id == candidate.twin_id), None)
+        if twin is None or twin.medium_id != candidate.medium_id:
+            yield f"{candidate.name}: its uncoated arm must be the same medium in the same trial."
+        elif (candidate.finish, twin.finish) != ("coated", "uncoated"):
+            yield f"{candidate.name}: a coated arm goes with an uncoated one."
+
+
+def _of_runs(facts: TrialFacts) -> Iterator[str]:
+    known = {candidate.id for candidate in facts.candidates}
+    for run in facts.runs:
+        if run.candidate_id not in known:
+            yield "a bench run belongs to a candidate of another trial."
+        if run.ended_at is not None and run.ended_at < run.begun_at:
+            yield "a bench run cannot end before it begins."
+
+
+def _of_sheet(facts: TrialFacts, sheet: Sheet, now: datetime | None) -> Iterator[str]:
+    candidate = next((one for one in facts.candidates if one.id == sheet.candidate_id), None)
+    if candidate is None:
+        yield f"sheet {sheet.code} belongs to a candidate of another trial."
+        return
+    if sheet.run_id is not None:
+        run = next((one for one in facts.runs if one.id == sheet.run_id), None)
+        if run is None or run.candidate_id != sheet.candidate_id:
+            yield f"sheet {sheet.code} cannot come from a bench run of another candidate."
+    events = facts.events_of(sheet.id)
+    printed = [event for event in events if event.kind == "printed"]
+    coated = [event for event in events if event.kind == "coated"]
+    if len(printed) > 1:
+        yield f"sheet {sheet.code} can be printed only once."
+    if len(coated) > 1:
+        yield f"sheet {sheet.code} is coated once; several coats are one coating."
+    if coated and candidate.finish == "uncoated":
+        yield f"sheet {sheet.code} belongs to the uncoated arm and cannot be coated."
+    spoiled_at = min((event.at for event in events if event.kind == "spoiled"), default=None)
+    for event in events:
+        if event.kind not in {"printed", "spoiled"} and not printed:
+            yield f"sheet {sheet.code} cannot be {event.kind} before it is printed."
+        elif printed and event.at < printed[0].at:
+            yield f"sheet {sheet.code} cannot be {event.kind} before it was printed."
+        if spoiled_at is not None and event.at > spoiled_at:
+            yield f"sheet {sheet.code} was spoiled; nothing happens to it after that."
+        if now is not None and event.at > now + timedelta(hours=CLOCK_LEEWAY.value):
+            yield f"sheet {sheet.code} cannot be {event.kind} in the future."
+
+
+def _of_order(facts: TrialFacts) -> Iterator[str]:
+    codes = Counter(sheet.code for sheet in facts.sheets)
+    places = Counter(sheet.place for sheet in facts.sheets if sheet.place)
+    for sheet in facts.sheets:
+        if codes[sheet.code] > 1:
+            yield f"two sheets are called {sheet.code}."
+        if places[sheet.place] > 1 and sheet.place:
+            yield f"sheet {sheet.code} shares its turn in the print order with another."
+
+
+def _of_readings(facts: TrialFacts) -> Iterator[str]:
+    sheets = {sheet.id: sheet for sheet in facts.sheets}
+    for reading in facts.readings:
+        if reading.sheet_id is None:
+            continue
+        sheet = sheets.get(reading.sheet_id)
+        if sheet is None:
+            yield f"{reading.file_name} belongs to a sheet of another trial."
+            continue
+        printed = facts.events_of(sheet.id, "printed")
+        if not printed:
+            yield f"sheet {sheet.code} has readings ({reading.file_name}) but was never printed."
+        elif reading.measured_at is not None and reading.measured_at < printed[0].at:
+            yield f"{reading.file_name}: sheet {sheet.code} cannot be read before it was printed."

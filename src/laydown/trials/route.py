@@ -1,0 +1,183 @@
+"""The stations of a trial in the order a studio works, and where a trial stands at each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal, get_args
+
+from laydown.trials.clocks import SheetClocks, reading_age, sheet_clocks
+from laydown.trials.facts import TrialFacts
+from laydown.trials.sheets import Sheet
+
+StationName = Literal["brief", "plan", "print", "settle", "measure", "look", "last", "cost", "decide", "keep"]
+Status = Literal["waiting", "open", "under way", "done", "not yet"]
+STATIONS: tuple[StationName, ...] = get_args(StationName)
+
+# What each later station will hold; the page says it is not there yet.
+NOT_YET: dict[StationName, str] = {
+    "look": "Blind judging under a stated light.",
+    "last": "Light, brighteners and handling, by comparison and without life claims.",
+    "cost": "Cost per good print: media, ink, coat, labour, rejects.",
+    "decide": "Gates, weighted criteria and the decision with its reasons.",
+    "keep": "The settings to reproduce it, and the watch on later lots.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """Where a trial stands at one station: what is done of what there is to do, and the next thing to do."""
+
+    name: StationName
+    status: Status
+    done: int
+    total: int
+    words: str
+    next: str
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """All stations of a trial, and the one to go to now."""
+
+    stations: tuple[Station, ...]
+    current: StationName
+
+    def station(self, name: StationName) -> Station:
+        """The station of that name."""
+        return self.stations[STATIONS.index(name)]
+
+
+def route_of(facts: TrialFacts, *, now: datetime) -> Route:
+    """Where a trial stands at every station at ``now``."""
+    tests = _test_sheets(facts)
+    clocks = {sheet.id: sheet_clocks(facts, sheet, now=now) for sheet in tests}
+    reached = (
+        _brief(facts),
+        _plan(facts, tests),
+        _print(facts, tests, clocks),
+        _settle(tests, clocks),
+        _measure(facts, tests, clocks),
+    )
+    later = tuple(Station(name, "not yet", 0, 0, words, "") for name, words in NOT_YET.items())
+    stations = (*reached, *later)
+    current = next((one.name for one in reached if one.status in ("open", "under way")), reached[-1].name)
+    return Route(stations, current)
+
+
+def _test_sheets(facts: TrialFacts) -> tuple[Sheet, ...]:
+    """Sheets that the trial waits for: test sheets of candidates still in, less those that were spoiled."""
+    gone = {candidate.id for candidate in facts.candidates if candidate.withdrawn_at is not None}
+    spoiled = {event.sheet_id for event in facts.events if event.kind == "spoiled"}
+    return tuple(
+        sheet
+        for sheet in facts.sheets
+        if sheet.use == "test" and sheet.candidate_id not in gone and sheet.id not in spoiled
+    )
+
+
+def _brief(facts: TrialFacts) -> Station:
+    brief = facts.brief
+    if brief is not None and brief.sealed_at is not None:
+        changes = len(facts.brief_changes)
+        later = f", changed {changes} time{'s' if changes > 1 else ''} since" if changes else ""
+        return Station("brief", "done", 1, 1, f"Sealed on {brief.sealed_at:%Y-%m-%d}{later}.", "")
+    if brief is None:
+        return Station("brief", "open", 0, 1, "Nothing is fixed yet.", "Say what is sold and what counts.")
+    return Station(
+        "brief", "under way", 0, 1, "Not sealed yet.", "Seal the brief before anything is printed."
+    )
+
+
+def _plan(facts: TrialFacts, tests: tuple[Sheet, ...]) -> Station:
+    count = len(facts.candidates)
+    if count < 2:
+        told = "One candidate so far." if count else "No candidate yet."
+        return Station(
+            "plan", "under way" if count else "open", count, 2, told, "Name at least two candidates."
+        )
+    if not tests:
+        return Station(
+            "plan", "under way", 1, 2, f"{count} candidates, no sheets yet.", "Draw the print order."
+        )
+    days = len({sheet.day for sheet in tests})
+    told = f"{count} candidates, {len(tests)} sheets, {days} day{'s' if days > 1 else ''}."
+    return Station("plan", "done", 2, 2, told, "")
+
+
+def _print(facts: TrialFacts, tests: tuple[Sheet, ...], clocks: dict[str, SheetClocks]) -> Station:
+    if not tests:
+        return Station("print", "waiting", 0, 0, "Waits for the plan.", "")
+    sealed = facts.brief is not None and facts.brief.sealed_at is not None
+    done = sum(clocks[sheet.id].printed_at is not None for sheet in tests)
+    if not sealed:
+        return Station("print", "waiting", done, len(tests), "Waits for the brief to be sealed.", "")
+    told = f"{done} of {len(tests)} sheets printed."
+    if done == len(tests):
+        return Station("print", "done", done, done, told, "")
+    following = next(sheet for sheet in tests if clocks[sheet.id].printed_at is None)
+    name = facts.candidate(following.candidate_id).name
+    status: Status = "under way" if done else "open"
+    return Station("print", status, done, len(tests), told, f"Print sheet {following.code} on {name}.")
+
+
+def _settle(tests: tuple[Sheet, ...], clocks: dict[str, SheetClocks]) -> Station:
+    printed = [clocks[sheet.id] for sheet in tests if clocks[sheet.id].printed_at is not None]
+    if not printed:
+        return Station("settle", "waiting", 0, len(tests), "Waits for the first print.", "")
+    ready = sum(_is_ready(one) for one in printed)
+    told = f"{ready} of {len(tests)} sheets ready to measure."
+    if ready == len(tests):
+        return Station("settle", "done", ready, ready, told, "")
+    waiting_for_coat = sum(one.stage == "cured" and one.ready_at != one.cured_at for one in printed)
+    if waiting_for_coat:
+        return Station(
+            "settle", "under way", ready, len(tests), told, f"Coat {waiting_for_coat} cured sheets."
+        )
+    running = any(one.stage in ("curing", "drying") for one in printed)
+    following = "Wait for the next clock." if running else ""
+    return Station("settle", "under way", ready, len(tests), told, following)
+
+
+def _is_ready(clocks: SheetClocks) -> bool:
+    return clocks.stage == "dry" or (clocks.stage == "cured" and clocks.ready_at == clocks.cured_at)
+
+
+def _measure(facts: TrialFacts, tests: tuple[Sheet, ...], clocks: dict[str, SheetClocks]) -> Station:
+    if not any(one.printed_at for one in clocks.values()):
+        return Station("measure", "waiting", 0, len(tests), "Waits for prints.", "")
+    measured = {
+        reading.sheet_id
+        for reading in facts.readings
+        if reading.set_aside_at is None and is_usable(facts, reading_id=reading.id)
+    }
+    done = sum(sheet.id in measured for sheet in tests)
+    told = f"{done} of {len(tests)} sheets measured after settling."
+    asked = sum(doubt.answer == "" for reading in facts.readings for doubt in reading.doubts)
+    unplaced = sum(reading.sheet_id is None for reading in facts.readings)
+    if asked or unplaced:
+        waiting = {"open questions": asked, "files without a sheet": unplaced}
+        following = " and ".join(f"{number} {what}" for what, number in waiting.items() if number)
+        return Station("measure", "under way", done, len(tests), told, f"See to {following}.")
+    if done == len(tests):
+        return Station("measure", "done", done, done, told, "")
+    status: Status = "under way" if facts.readings else "open"
+    return Station("measure", status, done, len(tests), told, "Measure what is ready.")
+
+
+def is_usable(facts: TrialFacts, *, reading_id: str) -> bool:
+    """Whether a reading goes into comparisons.
+
+    It has a sheet that was not spoiled, was not set aside, and was read after settling in the finish its
+    candidate has, or somebody said, with a date, that it is to be used early all the same.
+    """
+    reading = next(one for one in facts.readings if one.id == reading_id)
+    if reading.sheet_id is None or reading.set_aside_at is not None:
+        return False
+    if facts.events_of(reading.sheet_id, "spoiled"):
+        return False
+    age = reading_age(facts, reading)
+    if age is None:
+        return False
+    wanted = facts.candidate(facts.sheet(reading.sheet_id).candidate_id).finish
+    return age.finish == wanted and (not age.early or reading.early_used_at is not None)
