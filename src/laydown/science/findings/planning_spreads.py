@@ -11,8 +11,8 @@ from laydown.science.findings.catalogue import METRICS
 
 SHARE = "of the value"
 _DERIVED = (
-    "planning value: SD between sheets printed in one go, root mean square over 1000 simulated sheets of each "
-    "of four invented media, benchmarks/derive_planning_spreads.py"
+    "planning value: SD between sheets printed in one go, root mean square over 1000 simulated sheets of "
+    "each of four invented media, benchmarks/derive_planning_spreads.py"
 )
 _OWN = "the studio's own earlier trials"
 
@@ -59,7 +59,7 @@ def planning_spreads(own: Mapping[str, float] | None = None) -> dict[str, Consta
     own : mapping of str to float, optional
         SD between sheets by finding id, in the finding's unit; as a share of the value for findings whose
         margin is a share of it. A value below what the finding's resolution lets one believe is raised to
-        that; 0 means that all sheets gave the same number.
+        that; a share of 0, which no resolution mends, leaves the planning value in place.
 
     Returns
     -------
@@ -93,8 +93,8 @@ def planning_spreads(own: Mapping[str, float] | None = None) -> dict[str, Consta
 def _spread(name: str, own: float | None) -> Constant:
     metric = METRICS[name]
     unit = SHARE if metric.margin_is_relative else metric.unit
-    if own is None:
+    # How large a share the resolution is depends on the value, which is not known before the trial.
+    least = 0.0 if metric.margin_is_relative else metric.resolution / math.sqrt(12.0)
+    if own is None or max(own, least) == 0.0:
         return Constant(_SIMULATED[name], unit, _DERIVED, "computed")
-    # What the resolution is of a share depends on the value, which is not known before the trial.
-    least = metric.resolution / math.sqrt(12.0) if unit != SHARE else 0.0
-    return Constant(max(own, least) or _SIMULATED[name], unit, _OWN, "computed")
+    return Constant(max(own, least), unit, _OWN, "computed")
