@@ -20,7 +20,9 @@ from fastapi import FastAPI
 
 from laydown.compute.runner import Runner
 from laydown.kernel.errors import LaydownError
+from laydown.records.ledger import Records
 from laydown.records.measurement_files import MeasurementFile
+from laydown.records.opening import open_records
 from laydown.records.uploads import UploadStore
 from laydown.usecases.compare_media import CompareOptions, Progress
 from laydown.usecases.comparison import Comparison
@@ -82,6 +84,7 @@ class Workbench:
 
     address: str
     store: UploadStore
+    records: Records
     counter: Counter
 
     def client(self, **headers: str) -> httpx.Client:
@@ -121,9 +124,19 @@ def a_workbench(folder: Path, comparison: Comparison) -> Iterator[Workbench]:
     store = UploadStore(folder, clock=lambda: start + timedelta(seconds=next(ticks)))
     counter = Counter(comparison)
     counter.may_go_on.set()
-    app = create_app(store=store, compare=counter, demo=lambda: ((), CompareOptions()))
-    with served(app) as address:
-        yield Workbench(address, store, counter)
+    records = open_records(f"sqlite:///{(folder / 'records.sqlite').as_posix()}", str(folder / "files"))
+    app = create_app(
+        store=store,
+        records=records,
+        secret=b"of the tests",
+        compare=counter,
+        demo=lambda: ((), CompareOptions()),
+    )
+    try:
+        with served(app) as address:
+            yield Workbench(address, store, records, counter)
+    finally:
+        records.close()
 
 
 @pytest.fixture(scope="session")

@@ -19,4 +19,11 @@ def workbench(port: int, no_browser: bool) -> None:
     from laydown import boot
     from laydown.web.serve import serve
 
-    serve(port=port, data_folder=boot.data_folder(), runner=boot.runner(), open_browser=not no_browser)
+    serve(
+        port=port,
+        data_folder=boot.data_folder(),
+        records=boot.records(),
+        secret=boot.secret(),
+        runner=boot.runner(),
+        open_browser=not no_browser,
+    )

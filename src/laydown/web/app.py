@@ -16,23 +16,58 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from laydown.compute.runner import Runner, SerialRunner
-from laydown.kernel.errors import LaydownError, TooLarge, UnknownUpload
+from laydown.kernel.errors import (
+    CannotKeep,
+    ChangedMeanwhile,
+    Contradiction,
+    LaydownError,
+    NotAllowed,
+    TooLarge,
+    UnknownRecord,
+    UnknownUpload,
+)
 from laydown.kernel.version import __version__
+from laydown.records.ledger import Records
 from laydown.records.measurement_files import MeasurementFile
 from laydown.records.uploads import UploadStore
 from laydown.usecases.compare_media import CompareOptions, compare_media
 from laydown.web.desk import Compare, Desk
-from laydown.web.pages import arranging, comparison, deleting, downloads, figures, home, patches, receiving
+from laydown.web.doorkeeper import Doorkeeper
+from laydown.web.pages import (
+    arranging,
+    comparison,
+    comparisons,
+    deleting,
+    downloads,
+    figures,
+    journal,
+    patches,
+    receiving,
+)
 from laydown.web.rendering import page
 from laydown.web.security import LOOPBACK_NAMES, Guard
 from laydown.web.views.trouble import TroubleView
 
 STATIC = Path(__file__).parent / "static"
+# One part of the workbench per line.
+PAGES = (
+    comparisons,
+    receiving,
+    arranging,
+    downloads,
+    figures,
+    patches,
+    deleting,
+    comparison,
+    journal,
+)
 
 
 def create_app(
     *,
     store: UploadStore,
+    records: Records,
+    secret: bytes,
     runner: Runner | None = None,
     compare: Compare = compare_media,
     demo: Callable[[], tuple[Sequence[MeasurementFile], CompareOptions]],
@@ -44,6 +79,10 @@ def create_app(
     ----------
     store
         Where uploads are kept.
+    records
+        Where trials are kept.
+    secret
+        Signs what pages send back; the same for every process that serves these records.
     runner
         Does the counting; here in this process where none is given.
     compare
@@ -68,10 +107,20 @@ def create_app(
     app = FastAPI(
         title="Laydown", version=__version__, docs_url=None, redoc_url=None, openapi_url=None,
         lifespan=lifespan,
-        middleware=[Middleware(Guard, hosts=hosts), Middleware(GZipMiddleware, minimum_size=2000)],
+        middleware=[
+            Middleware(Guard, hosts=hosts), Middleware(GZipMiddleware, minimum_size=2000),
+            Middleware(Doorkeeper),
+        ],
     )  # fmt: skip
-    app.state.desk = Desk(store=store, runner=runner or SerialRunner(), compare=compare, demo=demo)
-    for part in (home, receiving, arranging, downloads, figures, patches, deleting, comparison):
+    app.state.desk = Desk(
+        store=store,
+        records=records,
+        secret=secret,
+        runner=runner or SerialRunner(),
+        compare=compare,
+        demo=demo,
+    )
+    for part in PAGES:
         app.include_router(part.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_api_route("/library/plotly.min.js", _plotly, include_in_schema=False)
@@ -94,8 +143,14 @@ def _plotly() -> FileResponse:
 async def _trouble(request: Request, error: Exception) -> Response:
     """Every refusal as a page or, where a script asked, as JSON."""
     status, sentence = 400, str(error)
-    if isinstance(error, UnknownUpload):
+    if isinstance(error, UnknownUpload | UnknownRecord):
         status = 404
+    elif isinstance(error, NotAllowed):
+        status = 403
+    elif isinstance(error, ChangedMeanwhile | Contradiction):
+        status = 409
+    elif isinstance(error, CannotKeep):
+        status = 507
     elif isinstance(error, TooLarge):
         status = 413
     elif isinstance(error, HTTPException):
@@ -104,5 +159,5 @@ async def _trouble(request: Request, error: Exception) -> Response:
             "There is no such page." if status == 404 and error.detail == "Not Found" else str(error.detail)
         )
     if "text/html" in request.headers.get("accept", ""):
-        return page("trouble.html", TroubleView(status=status, sentence=sentence), status=status)
+        return page(request, "trouble.html", TroubleView(status=status, sentence=sentence), status=status)
     return JSONResponse({"problem": sentence}, status_code=status)

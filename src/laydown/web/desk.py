@@ -11,6 +11,7 @@ from starlette.requests import Request
 
 from laydown.compute.runner import Runner
 from laydown.kernel.errors import BadSetting, LaydownError, RefusedInput
+from laydown.records.ledger import Records
 from laydown.records.measurement_files import MeasurementFile
 from laydown.records.upload_names import suggest_media
 from laydown.records.upload_record import MARGINS_FILE, TRIAL_FILE, StoredFile, Upload
@@ -50,11 +51,14 @@ class Desk:
     """Everything a page may use, handed to it through the application's state."""
 
     store: UploadStore
+    records: Records
+    secret: bytes
     runner: Runner
     compare: Compare
     demo: Callable[[], tuple[Sequence[MeasurementFile], CompareOptions]]
     workroom: Workroom = field(default_factory=Workroom)
     checks: dict[str, CheckedFile] = field(default_factory=dict)
+    lan: bool = False
 
     def job_of_demo(self) -> Job:
         """The demo trial's comparison, begun on first need."""

@@ -6,9 +6,11 @@ from functools import lru_cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from laydown.kernel.version import __version__
+from laydown.web.views.frame import Frame, frame_of
 
 
 @lru_cache(maxsize=1)
@@ -25,12 +27,15 @@ def environment() -> Environment:
     return templates
 
 
-def render(template: str, view: Any) -> str:
-    """The HTML of a view; its fields are reached through ``view`` in the template."""
-    return environment().get_template(template).render(view=view)
+def render(template: str, view: Any, *, frame: Frame) -> str:
+    """The HTML of a view; its fields are reached through ``view`` in the template, what is around it
+    through ``frame``.
+    """
+    return environment().get_template(template).render(view=view, frame=frame)
 
 
-def page(template: str, view: Any, *, status: int = 200) -> HTMLResponse:
+def page(request: Request, template: str, view: Any, *, status: int = 200) -> HTMLResponse:
     """A response holding the rendered view."""
     # JSON can hold halves of characters that UTF-8 cannot; a page must not fail over one in a title.
-    return HTMLResponse(render(template, view).encode("utf-8", "replace"), status_code=status)
+    html = render(template, view, frame=frame_of(request)).encode("utf-8", "replace")
+    return HTMLResponse(html, status_code=status)

@@ -14,6 +14,7 @@ from tempfile import TemporaryFile
 
 from laydown.compute.runner import Runner
 from laydown.kernel.errors import BadSetting, RefusedInput
+from laydown.records.ledger import Records
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 PORTS_TRIED = 50
@@ -25,6 +26,8 @@ def serve(
     port: int,
     host: str = "127.0.0.1",
     data_folder: Path,
+    records: Records,
+    secret: bytes,
     runner: Runner,
     open_browser: bool,
     say: Callable[[str], None] | None = None,
@@ -39,6 +42,10 @@ def serve(
         A loopback name. The workbench has no passwords, so it serves nobody else.
     data_folder
         Where uploads are kept; made if need be.
+    records
+        Where trials are kept.
+    secret
+        Signs what pages send back.
     runner
         Does the counting.
     open_browser
@@ -68,6 +75,8 @@ def serve(
     listener = free_socket(host, port)
     app = create_app(
         store=UploadStore(data_folder, clock=lambda: datetime.now(UTC)),
+        records=records,
+        secret=secret,
         runner=runner,
         demo=lambda: demo_request(data_folder),
     )

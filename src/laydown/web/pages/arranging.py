@@ -24,7 +24,7 @@ def arrange(request: Request, upload_id: str) -> HTMLResponse:
     upload = desk.store.get(upload_id)
     job = desk.workroom.known(upload.fingerprint)
     error = job.error if job is not None and job.state == "failed" else ""
-    return page(TEMPLATE, arranging_view(desk, upload, error=error))
+    return page(request, TEMPLATE, arranging_view(desk, upload, error=error))
 
 
 @router.post("/uploads/{upload_id}/arrange")
@@ -33,10 +33,10 @@ async def decide(request: Request, upload_id: str) -> Response:
     desk = desk_of(request)
     async with request.form(max_files=0, max_fields=4 * desk.store.limits.files + 20) as form:
         told = {name: value for name, value in form.items() if isinstance(value, str)}
-    return await run_in_threadpool(_decide, desk, upload_id, told)
+    return await run_in_threadpool(_decide, request, desk, upload_id, told)
 
 
-def _decide(desk: Desk, upload_id: str, told: dict[str, str]) -> Response:
+def _decide(request: Request, desk: Desk, upload_id: str, told: dict[str, str]) -> Response:
     upload = desk.store.get(upload_id)
     try:
         said = arranged_from(told, upload)
@@ -48,7 +48,7 @@ def _decide(desk: Desk, upload_id: str, told: dict[str, str]) -> Response:
             return RedirectResponse(f"/uploads/{upload_id}/arrange", status_code=303)
         desk.request_of(upload)
     except LaydownError as error:
-        return page(TEMPLATE, arranging_view(desk, upload, error=str(error)), status=422)
+        return page(request, TEMPLATE, arranging_view(desk, upload, error=str(error)), status=422)
     if upload.shelf == "comparisons":
         desk.job_of(upload_id, again=True)
         return RedirectResponse(f"/comparisons/{upload_id}", status_code=303)
@@ -66,7 +66,7 @@ def working(request: Request, draft_id: str) -> Response:
         return RedirectResponse(after, status_code=303)
     job = desk.workroom.known(upload.fingerprint)
     assert job is not None
-    return page("working.html", WorkingView.of(upload.title, job, f"/drafts/{draft_id}/progress"))
+    return page(request, "working.html", WorkingView.of(upload.title, job, f"/drafts/{draft_id}/progress"))
 
 
 @router.get("/drafts/{draft_id}/progress")

@@ -23,11 +23,11 @@ def show(request: Request, comparison_id: str, against: str = "") -> HTMLRespons
         view = WorkingView.of(
             _title(desk, comparison_id), job, f"/comparisons/{comparison_id}/progress", arrange_href=where
         )
-        return page("working.html", view, status=200 if job.state == "working" else 422)
+        return page(request, "working.html", view, status=200 if job.state == "working" else 422)
     view_of_result = comparison_view(
         comparison_id, job.figures, asked=against, deletable=comparison_id != DEMO
     )
-    return page("comparison.html", view_of_result)
+    return page(request, "comparison.html", view_of_result)
 
 
 @router.get("/comparisons/{comparison_id}/progress")

@@ -15,18 +15,18 @@ router = APIRouter()
 @router.get("/uploads/{upload_id}/delete")
 def ask(request: Request, upload_id: str) -> HTMLResponse:
     """Ask whether it is meant."""
-    return page("deleting.html", entry_of(desk_of(request).store.get(upload_id)))
+    return page(request, "deleting.html", entry_of(desk_of(request).store.get(upload_id)))
 
 
 @router.post("/uploads/{upload_id}/delete")
 def delete(request: Request, upload_id: str) -> RedirectResponse:
     """Move it to the trash."""
     desk_of(request).store.delete(upload_id)
-    return RedirectResponse("/?said=deleted", status_code=303)
+    return RedirectResponse("/comparisons?said=deleted", status_code=303)
 
 
 @router.post("/uploads/{upload_id}/restore")
 def restore(request: Request, upload_id: str) -> RedirectResponse:
     """Bring it back."""
     desk_of(request).store.restore(upload_id)
-    return RedirectResponse("/?said=restored", status_code=303)
+    return RedirectResponse("/comparisons?said=restored", status_code=303)

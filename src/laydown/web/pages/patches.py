@@ -20,4 +20,4 @@ def patches(request: Request, comparison_id: str, medium: int = 0, sheet: int | 
     view = patches_view(comparison_id, result, medium=medium, sheet=sheet)
     if view is None:
         raise HTTPException(404, "There is no such patch map.")
-    return page("patches.html", view)
+    return page(request, "patches.html", view)

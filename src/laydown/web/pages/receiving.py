@@ -23,7 +23,7 @@ _FORM_ROOM = 2**20  # what a form adds around its files
 @router.get("/new")
 def new(request: Request) -> HTMLResponse:
     """Choose files and folders."""
-    return page("new.html", NewView.of(desk_of(request).store.limits))
+    return page(request, "new.html", NewView.of(desk_of(request).store.limits))
 
 
 @router.post("/drafts")

@@ -1,4 +1,4 @@
-"""The list of comparisons."""
+"""The list of comparisons of files."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ _SAID = {
 }
 
 
-@router.get("/")
-def home(request: Request, said: str = "") -> HTMLResponse:
+@router.get("/comparisons")
+def comparisons(request: Request, said: str = "") -> HTMLResponse:
     """Kept, unfinished and deleted comparisons."""
     store = desk_of(request).store
     view = HomeView(
@@ -26,4 +26,4 @@ def home(request: Request, said: str = "") -> HTMLResponse:
         deleted=tuple(entry_of(upload) for upload in store.list("trash") if upload.files),
         said=_SAID.get(said, ""),
     )
-    return page("home.html", view)
+    return page(request, "comparisons.html", view)

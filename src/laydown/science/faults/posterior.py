@@ -1,0 +1,111 @@
+"""The exact chance of every cause, given all that is known."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from laydown.kernel.arrays import Floats
+from laydown.science.faults.network import Chain, Known
+
+
+def posterior(known: Known) -> Floats:
+    """Chance of each cause given everything known, exactly.
+
+    Causes are taken up one after another while the chance of every set of symptoms already explained is
+    carried along; a second pass from the other end gives all causes at once. The work is that of Quickscore,
+    doubling with every finding that several causes may explain; but nothing is ever subtracted, so that
+    no digits are lost where the alternating sum of Quickscore would cancel.
+
+    Parameters
+    ----------
+    known : Known
+        Weights and chains.
+
+    Returns
+    -------
+    (N,) array
+        Probabilities in the order of the causes.
+
+    Notes
+    -----
+    Time and memory go with N times the number of states (2 for each finding with several causes, 3 for a no
+    to a check that some causes speak for and others against).
+
+    References
+    ----------
+    D. Heckerman, A tractable inference algorithm for diagnosing multiple diseases, UAI 1989 (Quickscore);
+    J. Pearl, Probabilistic Reasoning in Intelligent Systems (1988), section 4.3.2 (noisy OR).
+
+    Checked against
+    ---------------
+    Enumeration of all sets of causes on random networks; a case worked by hand; the sum of Quickscore.
+    """
+    without, at_work = cause_weights(known)
+    linked = [i for i in range(without.size) if any((chain.keep[i] < 1.0).any() for chain in known.chains)]
+    sizes = tuple(chain.start.size for chain in known.chains)
+    chances = at_work / (without + at_work)
+    state, with_it = _outer([chain.start for chain in known.chains]), {}
+    for i in linked:
+        with_it[i] = _moved(state, known.chains, sizes, i)
+        state = without[i] * state + at_work[i] * with_it[i]
+    after = _outer([chain.accept for chain in known.chains])
+    total = float(state @ after)
+    for i in reversed(linked):
+        chances[i] = at_work[i] * float(with_it[i] @ after) / total
+        after = without[i] * after + at_work[i] * _looked_back(after, known.chains, sizes, i)
+    return chances
+
+
+def cause_weights(known: Known) -> tuple[Floats, Floats]:
+    """Weights of each cause being away and at work, scaled so that the larger is 1.
+
+    Parameters
+    ----------
+    known : Known
+        Log weights.
+
+    Returns
+    -------
+    two (N,) arrays
+        Without units; only their ratio means something.
+
+    Checked against
+    ---------------
+    Enumeration on random networks.
+    """
+    most = np.maximum(known.log_without, known.log_with)
+    return np.exp(known.log_without - most), np.exp(known.log_with - most)
+
+
+def _outer(vectors: list[Floats]) -> Floats:
+    """Outer product of all vectors, flat; 1 for none."""
+    product = np.ones(1)
+    for vector in vectors:
+        product = np.multiply.outer(product, vector).ravel()
+    return product
+
+
+def _moved(state: Floats, chains: tuple[Chain, ...], sizes: tuple[int, ...], cause: int) -> Floats:
+    """Where the states go with this cause at work."""
+    for axis, chain in enumerate(chains):
+        keep = chain.keep[cause]
+        if (keep < 1.0).any():
+            shaped = state.reshape(-1, sizes[axis], int(np.prod(sizes[axis + 1 :], dtype=np.int64)))
+            moved = shaped * keep[:, None]
+            for from_state in np.flatnonzero(chain.feeds):
+                moved[:, -1] += (1.0 - keep[from_state]) * shaped[:, from_state]
+            state = moved.ravel()
+    return state
+
+
+def _looked_back(after: Floats, chains: tuple[Chain, ...], sizes: tuple[int, ...], cause: int) -> Floats:
+    """The transpose of `_moved`: what each state is worth before this cause is at work."""
+    for axis, chain in enumerate(chains):
+        keep = chain.keep[cause]
+        if (keep < 1.0).any():
+            shaped = after.reshape(-1, sizes[axis], int(np.prod(sizes[axis + 1 :], dtype=np.int64)))
+            worth = shaped * keep[:, None]
+            for from_state in np.flatnonzero(chain.feeds):
+                worth[:, from_state] += (1.0 - keep[from_state]) * shaped[:, -1]
+            after = worth.ravel()
+    return after

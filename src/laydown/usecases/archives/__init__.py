@@ -1,0 +1,1 @@
+"""A trial as one file: out, in, and for support."""

@@ -1,0 +1,1 @@
+"""At the printer and after: runs, what happened to sheets, clocks."""

@@ -1,0 +1,1 @@
+"""Readings: taken in, placed, doubted, compared."""

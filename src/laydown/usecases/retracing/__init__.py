@@ -1,0 +1,1 @@
+"""A bad print retraced."""

@@ -1,0 +1,1 @@
+"""Printers, media, lots, rolls and certificates: put in, corrected, taken away."""

@@ -1,0 +1,1 @@
+"""A trial's brief, candidates and plan."""

@@ -1,0 +1,49 @@
+"""Who asks: the owner at this computer, or somebody signed in from the studio's network."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from starlette.requests import Request
+
+from laydown.kernel.errors import NotAllowed
+
+Role = Literal["owner", "bench", "judge"]
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Somebody who uses the workbench. ``session`` tells sittings apart; "" at this computer."""
+
+    name: str
+    role: Role
+    session: str = ""
+
+
+OWNER_HERE = Person("this computer", "owner")
+
+
+def person_of(request: Request) -> Person:
+    """Who asks.
+
+    Raises
+    ------
+    NotAllowed
+        Nobody is signed in where sign-in is needed.
+    """
+    person = getattr(request.state, "person", None)
+    if isinstance(person, Person):
+        return person
+    raise NotAllowed("nobody is signed in.", todo="Sign in first.")
+
+
+def allow(*roles: Role) -> Callable[[Request], None]:
+    """A dependency of routes: lets the owner and these roles pass, and nobody else."""
+
+    def check(request: Request) -> None:
+        if person_of(request).role not in {"owner", *roles}:
+            raise NotAllowed("your role does not allow this.", todo="Ask the studio's owner.")
+
+    return check
