@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, fields
 from typing import Any
 
 from laydown.kernel.constants import Constant
-from laydown.trials.recipe import Recipe
+from laydown.trials.recipe import Coat, Recipe
 from laydown.trials.stock import Medium
 from laydown.trials.studio import Printer
+from laydown.trials.trial import Candidate
 
 HEAVY_CALIPER = Constant(
     500.0, "um", "above 0.5 mm, and for canvas, one gap wider than usual", "common practice, no source"
@@ -115,12 +115,27 @@ def is_heavy(medium: Medium) -> bool:
     return medium.weight_gsm is not None and medium.weight_gsm >= HEAVY_WEIGHT.value
 
 
-def recipe_gaps(recipe: Recipe, *, printer: Printer | None = None) -> tuple[RecipeGap, ...]:
-    """What is not stated yet and would be missed later; what the printer does not have is not asked for."""
-    return tuple(
-        RecipeGap(name, LABELS[name], why, todo)
-        for name, (why, todo) in WANTED.items()
-        if getattr(recipe, name) in (None, "", ()) and not _not_there(name, printer)
+def recipe_gaps(candidate: Candidate, *, printer: Printer | None = None) -> tuple[RecipeGap, ...]:
+    """What is not stated yet about a candidate and would be missed later, most important first.
+
+    What the printer does not have is not asked for. ``field`` is a field of the candidate or of its recipe.
+    """
+    unstated = [
+        RecipeGap(name, label, why, todo)
+        for name, (label, why, todo) in WANTED_OF_CANDIDATE.items()
+        if not getattr(candidate, name)
+    ]
+    if candidate.finish == "coated" and candidate.coat in (None, Coat()):
+        unstated.append(
+            RecipeGap("coat", "coat", "Coats differ as much as media.", "Say which, and how many.")
+        )
+    return (
+        *unstated,
+        *(
+            RecipeGap(name, LABELS[name], why, todo)
+            for name, (why, todo) in WANTED.items()
+            if getattr(candidate.recipe, name) in (None, "", ()) and not _not_there(name, printer)
+        ),
     )
 
 
@@ -142,6 +157,19 @@ def recipe_problems(
     return tuple(problem for problem in found if problem is not None)
 
 
+WANTED_OF_CANDIDATE: dict[str, tuple[str, str, str]] = {
+    "lot_id": (
+        "lot",
+        "Lots differ; without one the result stands for a product that may not be this one.",
+        "Copy the lot number from the label of the roll or box.",
+    ),
+    "printer_id": ("printer", "Prints of two printers are two trials.", "Say which printer it is for."),
+    "roll_id": (
+        "roll or box",
+        "Without it nobody knows whether the material lasts.",
+        "Choose the roll or box it is printed on.",
+    ),
+}
 WANTED: dict[str, tuple[str, str]] = {
     "media_setting": (
         "It sets ink, drops, drying and gap; a profile cannot mend a wrong one.",
