@@ -10,7 +10,7 @@ from laydown.trials.recipe import NOTHING_SET, Coat, Recipe
 
 Finish = Literal["uncoated", "coated"]
 Product = Literal["wrapped canvas", "framed paper", "open-framed paper", "loose sheet"]
-OrderKind = Literal["randomised, blocked by day", "as listed"]
+OrderKind = Literal["randomised, blocked by day", "randomised, grouped within day", "as listed"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,15 +86,23 @@ class Brief:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BriefChange:
-    """A dated change to a sealed brief: which field, from what to what (in words), why, by whom."""
+    """A dated change to a sealed brief: which field, from what to what (in words), why, by whom.
+
+    ``part`` names the gate, criterion or finding where the field holds several, else "". ``before_plain`` and
+    ``after_plain`` are the values themselves as JSON text ("null" where the part was not there, or is taken
+    out), so that the brief in force is computed and never retyped (see ``brief_changes``).
+    """
 
     id: str
     trial_id: str
     at: datetime
     by: str
     field: str
+    part: str = ""
     before: str
     after: str
+    before_plain: str
+    after_plain: str
     why: str
 
 
