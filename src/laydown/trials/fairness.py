@@ -1,0 +1,339 @@
+"""What makes a comparison between candidates unfair: settings that differ though they are not under test."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from laydown.kernel.constants import Constant
+from laydown.trials.clocks import reading_age
+from laydown.trials.facts import TrialFacts
+from laydown.trials.recipe import Coat
+from laydown.trials.recipes import LABELS, setting_words
+from laydown.trials.trial import Candidate
+
+Severity = Literal["breaks the comparison", "weigh it", "note"]
+SEVERITIES: tuple[Severity, ...] = get_args(Severity)
+NOT_STATED = "not stated"
+
+AGE_APART = Constant(
+    0.25,
+    "of the greater age",
+    "our own choice, as for readings; common practice is to judge all at one age",
+    "common practice, no source",
+)
+INK_APART = Constant(
+    0.1, "of the greater load", "our own choice; within it, loads count as alike", "computed"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class UnfairDifference:
+    """Something that differs between candidates though it is not under test.
+
+    ``values`` holds what each candidate has, in groups: the value in words, and the names that have it.
+    """
+
+    id: str
+    what: str
+    values: tuple[tuple[str, tuple[str, ...]], ...]
+    why: str
+    severity: Severity
+    todo: str
+
+    @property
+    def candidates(self) -> tuple[str, ...]:
+        """The names of all candidates it is about."""
+        return tuple(name for _, names in self.values for name in names)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    """One thing that should be alike: how it is read off, how much it matters, why, and what to do."""
+
+    id: str
+    what: str
+    value: Callable[[TrialFacts, Candidate], str]
+    severity: Severity
+    why: str
+    todo: str
+
+
+def unfair_differences(facts: TrialFacts) -> tuple[UnfairDifference, ...]:
+    """What differs between the candidates of a trial and is not the medium itself, gravest first.
+
+    Candidates that were withdrawn are left out. Where a trial is run to find out about one of these (two
+    profiles, coated or not), the difference is still shown: it is then the question and not a fault.
+    """
+    candidates = tuple(one for one in facts.candidates if one.withdrawn_at is None)
+    found = [
+        *(_differing(facts, candidates, rule) for rule in RULES),
+        _finishes(candidates),
+        _coats(candidates),
+        _managed_not_once(candidates),
+        _ages(facts, candidates),
+        _ink_loads(candidates),
+        _lots_not_stated(candidates),
+    ]
+    real = [one for one in found if one is not None]
+    return tuple(sorted(real, key=lambda one: SEVERITIES.index(one.severity)))
+
+
+def _differing(facts: TrialFacts, candidates: tuple[Candidate, ...], rule: _Rule) -> UnfairDifference | None:
+    groups = _grouped((rule.value(facts, one), one.name) for one in candidates)
+    stated = [value for value, _ in groups if value != NOT_STATED]
+    if len(groups) < 2 or not stated:
+        return None
+    if len(stated) == 1:
+        return UnfairDifference(
+            rule.id,
+            f"{rule.what}: not stated for every candidate",
+            groups,
+            rule.why,
+            "note",
+            "State it for every candidate, or say that it is not known.",
+        )
+    return UnfairDifference(rule.id, rule.what, groups, rule.why, rule.severity, rule.todo)
+
+
+def _grouped(values: Iterator[tuple[str, str]]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    names: dict[str, list[str]] = defaultdict(list)
+    for value, name in values:
+        names[value].append(name)
+    return tuple((value, tuple(held)) for value, held in names.items())
+
+
+def _setting(field: str) -> Callable[[TrialFacts, Candidate], str]:
+    return lambda _, candidate: setting_words(candidate.recipe, field)
+
+
+def _printer(facts: TrialFacts, candidate: Candidate) -> str:
+    printer = facts.printer_of(candidate)
+    return printer.name if printer else NOT_STATED
+
+
+def _form(facts: TrialFacts, candidate: Candidate) -> str:
+    return next((roll.form for roll in facts.rolls if roll.id == candidate.roll_id), NOT_STATED)
+
+
+def _finishes(candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
+    """Grave unless every medium has both arms, so that like can be compared with like."""
+    media: dict[str, set[str]] = {"coated": set(), "uncoated": set()}
+    for one in candidates:
+        media[one.finish].add(one.medium_id)
+    if not media["coated"] or not media["uncoated"]:
+        return None
+    both = media["coated"] == media["uncoated"]
+    return UnfairDifference(
+        "finish",
+        "finish",
+        _grouped((one.finish, one.name) for one in candidates),
+        "A coat deepens black, changes gloss and warms whites; it is part of what is compared.",
+        "note" if both else "breaks the comparison",
+        "Compare coated with coated and uncoated with uncoated.",
+    )
+
+
+def _coats(candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
+    coated = [one for one in candidates if one.finish == "coated"]
+    groups = _grouped((_coat(one.coat), one.name) for one in coated)
+    if len(groups) < 2:
+        return None
+    return UnfairDifference(
+        "coat",
+        "coat",
+        groups,
+        "Coats differ as much as media do.",
+        "weigh it",
+        "Use one coat, in one way, on every coated arm.",
+    )
+
+
+def _coat(coat: Coat | None) -> str:
+    if coat is None:
+        return NOT_STATED
+    told = (
+        coat.product,
+        coat.dilution,
+        coat.tool,
+        f"{coat.coats} coats" if coat.coats is not None else "",
+        f"{coat.wet_g_m2:g} g/m2 wet" if coat.wet_g_m2 is not None else "",
+    )
+    return ", ".join(part for part in told if part) or NOT_STATED
+
+
+def _managed_not_once(candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
+    wrong = [one for one in candidates if len(one.recipe.colour_managed_by) > 1]
+    if not wrong:
+        return None
+    return UnfairDifference(
+        "colour managed more than once",
+        "colour managed more than once",
+        _grouped((setting_words(one.recipe, "colour_managed_by"), one.name) for one in wrong),
+        "Applied twice, a profile turns prints dark and dull with a cast; the medium gets the blame.",
+        "breaks the comparison",
+        "Switch all but one off and print these again.",
+    )
+
+
+def _ages(facts: TrialFacts, candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
+    """Mean age of the readings of each candidate; coated and uncoated arms are of different age by nature."""
+    means: dict[str, float] = {}
+    for finish in ("uncoated", "coated"):
+        names = {}
+        for one in candidates:
+            ages = [
+                age.hours
+                for sheet in facts.sheets_of(one.id)
+                for reading in facts.readings_of(sheet.id)
+                if reading.set_aside_at is None and (age := reading_age(facts, reading)) is not None
+                if age.finish == finish == one.finish and age.hours is not None
+            ]
+            if ages:
+                names[one.name] = sum(ages) / len(ages)
+        if len(names) > 1 and max(names.values()) - min(names.values()) > AGE_APART.value * max(
+            names.values()
+        ):
+            means |= names
+    if not means:
+        return None
+    return UnfairDifference(
+        "age",
+        "age of the prints when read",
+        _grouped((f"{hours:.0f} h", name) for name, hours in means.items()),
+        "Colour moves after printing, most in the first hour; older prints look settled, younger ones not.",
+        "weigh it",
+        "Read again when all are of one age.",
+    )
+
+
+def _ink_loads(candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
+    loads = {
+        one.name: one.recipe.ink_load_ml_m2 for one in candidates if one.recipe.ink_load_ml_m2 is not None
+    }
+    if len(loads) < 2 or max(loads.values()) - min(loads.values()) <= INK_APART.value * max(loads.values()):
+        return None
+    return UnfairDifference(
+        "ink load",
+        LABELS["ink_load_ml_m2"],
+        _grouped((f"{load:g} ml/m2", name) for name, load in loads.items()),
+        "More ink gives more colour and deeper black on any medium, and costs more.",
+        "weigh it",
+        "Show the ink load beside the result, or bring the loads together.",
+    )
+
+
+def _lots_not_stated(candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
+    without = [one.name for one in candidates if one.lot_id is None]
+    if not without:
+        return None
+    return UnfairDifference(
+        "lot",
+        "lot not stated",
+        ((NOT_STATED, tuple(without)),),
+        "One lot stands for the product; without its number nobody can tell whether the next one is alike.",
+        "note",
+        "Copy the lot from the label, and name it in the verdict.",
+    )
+
+
+RULES = (
+    _Rule(
+        "file",
+        LABELS["file_sha256"],
+        _setting("file_sha256"),
+        "breaks the comparison",
+        "Other files are other pictures: size, sharpening and colours may differ.",
+        "Print the same file on every candidate.",
+    ),
+    _Rule(
+        "printer",
+        "printer",
+        _printer,
+        "breaks the comparison",
+        "Head, ink and feed of another printer differ; what is seen may be the printer.",
+        "Print all candidates on one printer, or the house medium on both.",
+    ),
+    _Rule(
+        "intent",
+        LABELS["intent"],
+        _setting("intent"),
+        "breaks the comparison",
+        "It moves every colour outside the gamut, and with some intents all of them.",
+        "Use one rendering intent for all.",
+    ),
+    _Rule(
+        "black-point compensation",
+        LABELS["black_point_compensation"],
+        _setting("black_point_compensation"),
+        "breaks the comparison",
+        "It decides whether shadows keep their steps or close.",
+        "Switch it on for all or off for all.",
+    ),
+    _Rule(
+        "profile origin",
+        LABELS["profile_origin"],
+        _setting("profile_origin"),
+        "weigh it",
+        "A profile made on this printer beats a ready-made one: the profile is judged, not the medium.",
+        "Build a profile for each candidate, or use ready-made ones for all.",
+    ),
+    _Rule(
+        "media setting",
+        LABELS["media_setting"],
+        _setting("media_setting"),
+        "note",
+        "It sets the amount of ink. Media need different ones: no fault, but part of the result.",
+        "Show the setting, and the ink load if it is known, beside the result.",
+    ),
+    _Rule(
+        "ink adjustment",
+        LABELS["ink_adjust_percent"],
+        _setting("ink_adjust_percent"),
+        "weigh it",
+        "More ink gives more colour and deeper black on any medium.",
+        "Say why each candidate needs its own, or use one for all.",
+    ),
+    _Rule(
+        "quality",
+        LABELS["quality"],
+        _setting("quality"),
+        "weigh it",
+        "Other qualities lay other ink and show other grain.",
+        "Use one quality for all.",
+    ),
+    _Rule(
+        "resolution",
+        LABELS["resolution_ppi"],
+        _setting("resolution_ppi"),
+        "weigh it",
+        "Other resolutions lay other ink and show other detail.",
+        "Use one resolution for all.",
+    ),
+    _Rule(
+        "passes",
+        LABELS["passes"],
+        _setting("passes"),
+        "weigh it",
+        "More passes band less and dry better.",
+        "Use one number of passes for all.",
+    ),
+    _Rule(
+        "direction",
+        LABELS["direction"],
+        _setting("direction"),
+        "weigh it",
+        "Printing both ways shows more grain and doubled edges.",
+        "Print all one way or all both ways.",
+    ),
+    _Rule(
+        "form",
+        "roll or sheets",
+        _form,
+        "weigh it",
+        "Sheets and rolls of one product can differ in coating and curl.",
+        "Test in the form that will be bought, or verify the result on it.",
+    ),
+)
