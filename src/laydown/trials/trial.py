@@ -59,12 +59,14 @@ class WantedDifference:
 class Brief:
     """What is sold and what counts, fixed before printing. One per trial.
 
-    ``seal`` is the SHA-256 of everything above it, set when the brief is sealed; from then on the brief
-    changes only through a ``BriefChange``, which never touches these fields.
+    ``question`` is what the trial is to answer, in one sentence. ``seal`` is the SHA-256 of everything above
+    it, set when the brief is sealed; from then on the brief changes only through a ``BriefChange``, which
+    never touches these fields.
     """
 
     id: str
     trial_id: str
+    question: str = ""
     products: tuple[Product, ...] = ()
     sizes: str = ""
     display_light: str = ""
