@@ -129,7 +129,7 @@ def _cure(facts: TrialFacts, sheet: Sheet) -> tuple[float, str]:
     candidate = facts.candidate(sheet.candidate_id)
     if candidate.cure_hours is not None:
         return candidate.cure_hours, "set for this candidate"
-    hours = facts.studio.cure_hours
+    hours = facts.trial.cure_hours
     reasons = []
     rh = _room_rh(facts, sheet)
     if rh is not None and rh > HUMID_RH.value:
@@ -138,14 +138,14 @@ def _cure(facts: TrialFacts, sheet: Sheet) -> tuple[float, str]:
         reasons.append("the medium has a barrier layer")
     if reasons:
         return hours * LONGER_CURE.value, f"{LONGER_CURE.value:g} times the usual: " + " and ".join(reasons)
-    return hours, "the studio's usual time"
+    return hours, "the usual time of this trial"
 
 
 def _dry(facts: TrialFacts, sheet: Sheet) -> tuple[float, str]:
     candidate = facts.candidate(sheet.candidate_id)
     if candidate.dry_hours is not None:
         return candidate.dry_hours, "set for this candidate"
-    return facts.studio.dry_hours, "the studio's usual time"
+    return facts.trial.dry_hours, "the usual time of this trial"
 
 
 def _room_rh(facts: TrialFacts, sheet: Sheet) -> float | None:

@@ -15,7 +15,11 @@ OrderKind = Literal["randomised, blocked by day", "randomised, grouped within da
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trial:
-    """One trial. ``removed_at`` is set while it is in the trash; ``chart_sha256`` names its chart."""
+    """One trial. ``removed_at`` is set while it is in the trash; ``chart_sha256`` names its chart.
+
+    ``cure_hours`` and ``dry_hours`` are taken from the studio when a trial begins, so that its clocks stay the
+    same wherever it is opened later.
+    """
 
     id: str
     name: str
@@ -26,6 +30,8 @@ class Trial:
     removed_at: datetime | None = None
     chart_name: str = ""
     chart_sha256: str = ""
+    cure_hours: float = 24.0
+    dry_hours: float = 24.0
     invented: bool = False
 
 
