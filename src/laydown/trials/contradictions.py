@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from laydown.kernel.constants import Constant
+from laydown.trials.brief_changes import LABELS, changes_that_do_not_follow
 from laydown.trials.facts import TrialFacts
 from laydown.trials.seals import seal_holds
 from laydown.trials.sheets import Sheet
@@ -34,6 +35,9 @@ def _of_brief(facts: TrialFacts) -> Iterator[str]:
         yield "a sealed brief cannot be altered; add a dated change instead."
     if facts.brief_changes and (facts.brief is None or facts.brief.sealed_at is None):
         yield "only a sealed brief has dated changes."
+    if facts.brief is not None:
+        for change in changes_that_do_not_follow(facts.brief, facts.brief_changes):
+            yield f"a later change of the brief ({LABELS[change.field]}) rests on this one; undo that first."
     if facts.brief is None or facts.brief.sealed_at is None:
         printed = {event.sheet_id for event in facts.events if event.kind == "printed"}
         for sheet in facts.sheets:

@@ -55,7 +55,10 @@ class Criterion:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WantedDifference:
-    """The smallest difference in a finding that would matter to this studio, in the finding's own unit."""
+    """The smallest difference in a finding that would matter to this studio.
+
+    In the finding's own unit; a share of the value (0.05 for 5 %) where the catalogue's margin is one.
+    """
 
     finding: str
     amount: float
