@@ -15,7 +15,6 @@ from laydown.trials.print_order import (
     CODE_DIGITS,
     CODE_LETTERS,
     ORDER_WAYS,
-    OrderWay,
     Share,
     Turn,
     draw_order,
@@ -23,6 +22,7 @@ from laydown.trials.print_order import (
     order_choices,
     sheet_codes,
 )
+from laydown.trials.trial import OrderKind
 
 FROZEN = [
     ("L8", "canvas coated"),
@@ -51,7 +51,7 @@ def _shares(counts: list[int], days: int) -> tuple[Share, ...]:
 @settings(deadline=None, max_examples=80)
 @given(LISTS, st.integers(1, 5), st.integers(0, 2**70), st.sampled_from(ORDER_WAYS))
 def test_every_sheet_has_one_turn_and_days_are_even(
-    counts: list[int], days: int, seed: int, way: OrderWay
+    counts: list[int], days: int, seed: int, way: OrderKind
 ) -> None:
     shares = _shares(counts, days)
     turns = draw_order(shares, days=days, seed=seed, way=way)
@@ -108,7 +108,7 @@ def test_a_seed_draws_what_it_drew_in_the_first_version() -> None:
     assert [(turn.code, turn.candidate_id) for turn in turns[:5]] == FROZEN
 
 
-def _positions(way: OrderWay, seeds: int) -> np.ndarray[tuple[int, int], np.dtype[np.int64]]:
+def _positions(way: OrderKind, seeds: int) -> np.ndarray[tuple[int, int], np.dtype[np.int64]]:
     """How often each candidate came at each place of the first day."""
     shares = tuple(Share(candidate_id=str(i), sheets=2, house=i == 0) for i in range(5))
     seen = np.zeros((5, 5), dtype=np.int64)
@@ -130,7 +130,7 @@ def _chance_of_such_positions(seen: np.ndarray[tuple[int, int], np.dtype[np.int6
 
 
 @pytest.mark.parametrize("way", ["randomised, blocked by day", "randomised, grouped within day"])
-def test_every_candidate_comes_equally_often_at_every_place(way: OrderWay) -> None:
+def test_every_candidate_comes_equally_often_at_every_place(way: OrderKind) -> None:
     # The limit is our own choice; the seeds are fixed, so that this cannot fail by chance.
     seen = _positions(way, 4000)
     assert (seen.sum(axis=0) == 4000).all()

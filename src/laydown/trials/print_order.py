@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from typing import Literal, TypeVar, get_args
+from typing import TypeVar, get_args
 
 import numpy as np
 
 from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting
 from laydown.trials.facts import TrialFacts
+from laydown.trials.trial import OrderKind
 
-OrderWay = Literal["randomised, blocked by day", "randomised, grouped within day", "as listed"]
-ORDER_WAYS: tuple[OrderWay, ...] = get_args(OrderWay)
+ORDER_WAYS: tuple[OrderKind, ...] = get_args(OrderKind)
 
 # Left out because they are mistaken for another sign: B 8, G 6, I 1, O Q D 0, S 5, Z 2, U V, W an M upside
 # down, 9 a 6 upside down, 1 a 7; and because they would read as something else: A3 A4 (sheet sizes),
@@ -24,7 +24,7 @@ CODE_DIGITS = "2345678"
 LOAD_MINUTES = Constant(6.0, "min", "to load or change a roll: 4 to 8 minutes", "common practice, no source")
 MOST_TURNS = 10_000  # more is a slip of the keyboard, not a trial
 
-GAINS: dict[OrderWay, str] = {
+GAINS: dict[OrderKind, str] = {
     "randomised, blocked by day": (
         "Every candidate is spread over every day and over the hours of a day, so that a drift of printer or "
         "room falls on all alike. Rolls are changed often."
@@ -34,7 +34,7 @@ GAINS: dict[OrderWay, str] = {
     ),
     "as listed": "The fewest surprises at the bench: the same order every day, a roll loaded once a day.",
 }
-LOSSES: dict[OrderWay, str] = {
+LOSSES: dict[OrderKind, str] = {
     "randomised, blocked by day": "",
     "randomised, grouped within day": (
         "Within a day, order and candidate cannot be told apart: what drifts during the day looks like a "
@@ -90,7 +90,7 @@ class Load:
 class OrderChoice:
     """One way of ordering and its price: loads and changes of a roll, minutes, what it gives and loses."""
 
-    way: OrderWay
+    way: OrderKind
     turns: tuple[Turn, ...]
     loads: int
     roll_changes: int
@@ -104,7 +104,7 @@ def draw_order(
     *,
     days: int,
     seed: int,
-    way: OrderWay = "randomised, blocked by day",
+    way: OrderKind = "randomised, blocked by day",
     taken: Collection[str] = (),
 ) -> tuple[Turn, ...]:
     """The print order: each candidate spread over the days as evenly as its count allows.
@@ -187,13 +187,32 @@ def shares_of(facts: TrialFacts) -> tuple[Share, ...]:
     )
 
 
+def planned_turns(facts: TrialFacts) -> tuple[Turn, ...]:
+    """The order of a trial as kept with its sheets, or else as its plan would draw it; empty without a plan.
+
+    Raises BadSetting where the plan cannot be drawn.
+    """
+    kept = [sheet for sheet in facts.sheets if sheet.use == "test" and sheet.place > 0]
+    if kept:
+        in_turn = sorted(kept, key=lambda sheet: sheet.place)
+        return tuple(Turn(sheet.place, sheet.day, sheet.candidate_id, sheet.code) for sheet in in_turn)
+    plan = facts.plan
+    if plan is None:
+        return ()
+    return draw_order(shares_of(facts), days=plan.days, seed=plan.seed, way=plan.order)
+
+
 def loads_of(turns: Sequence[Turn], shares: Sequence[Share]) -> tuple[Load, ...]:
     """What has to be loaded, in order of its first sheet; every day begins with a load.
 
     A roll left on the printer overnight takes a curl at its edge and strikes the head (common practice, no
     source), so that it comes off in the evening. Each printer keeps its own queue.
     """
-    owners = {share.candidate_id: share for share in shares}
+    named = {share.candidate_id: share for share in shares}
+    owners = {
+        turn.candidate_id: named.get(turn.candidate_id) or Share(candidate_id=turn.candidate_id, sheets=0)
+        for turn in turns
+    }
 
     def printer(turn: Turn) -> str:
         return owners[turn.candidate_id].printer
@@ -221,7 +240,7 @@ def order_choices(
     )
 
 
-def _choice(shares: Sequence[Share], turns: tuple[Turn, ...], way: OrderWay) -> OrderChoice:
+def _choice(shares: Sequence[Share], turns: tuple[Turn, ...], way: OrderKind) -> OrderChoice:
     rolls = [load for load in loads_of(turns, shares) if load.on_roll]
     changes = len(rolls) - len({load.printer for load in rolls})
     return OrderChoice(
@@ -282,7 +301,7 @@ def _spread(shares: Sequence[Share], days: int, stream: _Stream, *, at_random: b
     return by_day
 
 
-def _within(owners: Sequence[Share], way: OrderWay, stream: _Stream) -> list[Share]:
+def _within(owners: Sequence[Share], way: OrderKind, stream: _Stream) -> list[Share]:
     """One day's sheets in their order."""
     if way == "as listed":
         return list(owners)
