@@ -1,0 +1,108 @@
+"""Everything that travels with a trial: its records, what they refer to, and its files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Any
+
+from laydown.records.look import Look
+from laydown.records.shapes import Kept, to_plain
+from laydown.records.trial_facts import load_facts
+from laydown.trials.facts import TrialFacts
+from laydown.trials.remarks import Attachment, Note
+from laydown.trials.retracing import Retrace
+from laydown.trials.stock import Certificate, Lot, Medium, RollUse, Supplier
+from laydown.trials.studio import PrinterEvent
+from laydown.trials.trial import Candidate
+
+
+@dataclass(frozen=True, slots=True)
+class TrialContent:
+    """What travels with a trial.
+
+    ``things`` holds everything by noun, parents before children; ``attachments`` those whose files travel;
+    ``files`` maps the SHA-256 of every file that travels to the name it goes by.
+    """
+
+    facts: TrialFacts
+    things: Mapping[str, tuple[Kept, ...]]
+    attachments: tuple[Attachment, ...]
+    files: Mapping[str, str]
+
+    def plain(self) -> dict[str, list[dict[str, Any]]]:
+        """The things as plain JSON values."""
+        return {noun: [to_plain(thing) for thing in things] for noun, things in self.things.items()}
+
+
+def trial_content(look: Look, trial_id: str, *, for_others: bool) -> TrialContent:
+    """Gather what travels with a trial.
+
+    Parameters
+    ----------
+    look
+        The records.
+    trial_id
+        Which trial.
+    for_others
+        Leave out prices, the client's name and private attachments, as for a supplier's support.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such trial.
+    """
+    facts = load_facts(look, trial_id)
+    lots = _once(look.find_any(Lot, "id", {roll.lot_id for roll in facts.rolls}), facts.lots)
+    media = _once(look.find_any(Medium, "id", {lot.medium_id for lot in lots}), facts.media)
+    suppliers = look.find_any(Supplier, "id", {one.supplier_id for one in media if one.supplier_id})
+    printers = {printer.id for printer in facts.printers}
+    attachments = tuple(
+        one for one in look.find(Attachment, trial_id=trial_id, order=("at", "id")) if not one.private
+    )
+    trial = replace(facts.trial, client="") if for_others else facts.trial
+    rolls = tuple(replace(roll, price=None, currency="") if for_others else roll for roll in facts.rolls)
+    things: dict[str, tuple[Kept, ...]] = {
+        "Supplier": suppliers,
+        "Medium": media,
+        "Lot": lots,
+        "Roll": rolls,
+        "Certificate": look.find_any(Certificate, "medium_id", {one.id for one in media}),
+        "Printer": facts.printers,
+        "PrinterEvent": look.find_any(PrinterEvent, "printer_id", printers, order=("at", "id")),
+        "Trial": (trial,),
+        "Brief": () if facts.brief is None else (facts.brief,),
+        "BriefChange": facts.brief_changes,
+        "Candidate": _twins_last(facts.candidates),
+        "Plan": () if facts.plan is None else (facts.plan,),
+        "BenchRun": facts.runs,
+        "Sheet": facts.sheets,
+        "SheetEvent": facts.events,
+        "Reading": facts.readings,
+        "RollUse": look.find(RollUse, trial_id=trial_id, order=("at", "id")),
+        "Note": look.find(Note, trial_id=trial_id, order=("at", "id")),
+        "Attachment": attachments,
+        "Retrace": look.find(Retrace, trial_id=trial_id, order=("begun_at", "id")),
+    }
+    files = {sha256: name for sha256, name in _files(facts, attachments) if sha256}
+    return TrialContent(facts, MappingProxyType(things), attachments, MappingProxyType(files))
+
+
+def _twins_last(candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    return tuple(sorted(candidates, key=lambda one: one.twin_id is not None))
+
+
+def _files(facts: TrialFacts, attachments: tuple[Attachment, ...]) -> Iterator[tuple[str, str]]:
+    for recipe in (*(one.recipe for one in facts.candidates), *(one.recipe for one in facts.runs)):
+        yield recipe.profile_sha256, recipe.profile_name or "profile.icc"
+    for one in attachments:
+        yield one.sha256, one.name
+    yield facts.trial.chart_sha256, facts.trial.chart_name or "chart.txt"
+    for reading in facts.readings:
+        yield reading.file_sha256, reading.file_name
+        yield reading.mended_sha256, f"mended-{reading.file_name}"
+
+
+def _once(first: tuple[Any, ...], second: tuple[Any, ...]) -> tuple[Any, ...]:
+    return tuple({thing.id: thing for thing in (*first, *second)}.values())
