@@ -65,7 +65,7 @@ def _cgats() -> bytes:
 def kept(records: Records, clock: Clock) -> str:
     """A small trial with one of everything; its id."""
     start = clock.now
-    with records.work("set up", who="the tests") as work:
+    with records.work("set up", who="the tests", trial_id="trial") as work:
         supplier = work.add(Supplier(id="supplier", name="Reedbed Paper (invented)"))
         medium = work.add(Medium(id="medium", name="Fenland Rag", supplier_id=supplier.id))
         lot = work.add(Lot(id="lot", medium_id=medium.id, code="L 17", received=date(2026, 2, 20)))
