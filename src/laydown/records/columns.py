@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from datetime import UTC, date, datetime
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
-from sqlalchemy import JSON, Boolean, Column, Date, DateTime, Float, ForeignKey, Integer, String, Text
+from sqlalchemy import JSON, BigInteger, Boolean, Column, Date, DateTime, Float, ForeignKey, String, Text
 from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
@@ -41,10 +41,13 @@ class Moment(TypeDecorator[datetime]):
         return value.astimezone(UTC) if isinstance(value, datetime) else datetime.fromisoformat(value)
 
 
+# Text is sorted by its characters' numbers in every database, whatever country the server was set up for.
+TEXT = Text().with_variant(Text(collation="C"), "postgresql")
+
 _PLAIN: Mapping[Any, TypeEngine[Any]] = types.MappingProxyType(
     {
-        str: Text(),
-        int: Integer(),
+        str: TEXT,
+        int: BigInteger(),
         float: Float(53),
         bool: Boolean(),
         datetime: Moment(),
@@ -62,7 +65,7 @@ def columns_of(noun: type[Any], *, foreign: Mapping[str, str]) -> list[Column[An
     columns = []
     for item in dataclasses.fields(noun):
         kind, optional = _without_none(hints[item.name])
-        reference = [ForeignKey(f"{foreign[item.name]}.id")] if item.name in foreign else []
+        reference = [reference_to(foreign[item.name])] if item.name in foreign else []
         columns.append(
             Column(
                 item.name,
@@ -76,14 +79,19 @@ def columns_of(noun: type[Any], *, foreign: Mapping[str, str]) -> list[Column[An
     return columns
 
 
-def is_compound(noun: type[Any], name: str) -> bool:
-    """Whether a field is kept as JSON."""
-    return isinstance(_column_type(_without_none(get_type_hints(noun)[name])[0]), JSON)
+def reference_to(table: str, column: str = "id") -> ForeignKey:
+    """A foreign key; a restore has it checked only at its end, when every row is there."""
+    return ForeignKey(f"{table}.{column}", deferrable=True, initially="IMMEDIATE")
+
+
+def is_timed(noun: type[Any], name: str) -> bool:
+    """Whether a field is kept as a moment or a day of the database's own."""
+    return _without_none(get_type_hints(noun)[name])[0] in (datetime, date)
 
 
 def _column_type(kind: Any) -> TypeEngine[Any]:
     if get_origin(kind) is Literal:
-        return Text()
+        return TEXT
     return _PLAIN.get(kind) or JSON(none_as_null=True)
 
 

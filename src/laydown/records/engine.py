@@ -2,24 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+import sqlite3
+import time
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Engine, create_engine, event, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, OperationalError
+from sqlalchemy.engine import URL
+from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
-from laydown.kernel.errors import BadSetting, CannotKeep, RefusedInput
+from laydown.kernel.errors import BadSetting
 
 BUSY_MS = 15_000
-_FULL = ("disk is full", "database or disk is full", "no space left", "could not extend file")
-_READ_ONLY = ("readonly", "read-only", "unable to open", "permission denied")
+_POOL = 20
+_OVERFLOW = 30  # more than there are threads that serve pages
+_PRAGMAS = (
+    f"busy_timeout = {BUSY_MS}",
+    "foreign_keys = ON",
+    "synchronous = FULL",  # what was acknowledged outlives a power cut
+)
 
 
 def sqlite_url(path: Path) -> str:
     """The address of a SQLite file."""
-    return f"sqlite:///{path.as_posix()}"
+    return URL.create("sqlite", database=path.as_posix()).render_as_string()
+
+
+def sqlite_path(engine: Engine) -> Path | None:
+    """The file of a SQLite database; None for any other and for one in memory."""
+    name = engine.url.database
+    if engine.dialect.name != "sqlite" or not name or name == ":memory:":
+        return None
+    return Path(name)
 
 
 def open_engine(url: str) -> Engine:
@@ -32,41 +46,51 @@ def open_engine(url: str) -> Engine:
     """
     try:
         wanted = make_url(url)
-        if wanted.get_backend_name() == "sqlite":
-            return _sqlite(url)
+        if wanted.get_backend_name() == "sqlite" and wanted.database:
+            return _sqlite(wanted)
         if wanted.get_backend_name() == "postgresql":
-            return create_engine(
-                wanted.set(drivername="postgresql+psycopg"), pool_size=10, max_overflow=20, pool_pre_ping=True
-            )
-    except (ArgumentError, NoSuchModuleError) as error:
+            return _postgresql(wanted)
         raise BadSetting(
-            f'"{url}" is no database address.', todo="See the guide, LAYDOWN_DATABASE."
+            f'records cannot be kept in "{wanted.render_as_string()}".',
+            todo="Name a SQLite file or PostgreSQL.",
+        )
+    except (ArgumentError, NoSuchModuleError) as error:
+        # Not repeated here: there may be a password in it.
+        raise BadSetting(
+            "the address of the database cannot be understood.", todo="See the guide, LAYDOWN_DATABASE."
         ) from error
     except ImportError as error:
         raise BadSetting(
             "the driver for PostgreSQL is not installed.",
             todo='Install it with: pip install "laydown[postgresql]"',
         ) from error
-    raise BadSetting(
-        f'"{wanted.get_backend_name()}" is not a database Laydown keeps records in.',
-        todo="Use SQLite or PostgreSQL.",
+
+
+def _postgresql(url: URL) -> Engine:
+    return create_engine(
+        url.set(drivername="postgresql+psycopg"),
+        pool_size=_POOL,
+        max_overflow=_OVERFLOW,
+        pool_pre_ping=True,
+        connect_args={"connect_timeout": 10, "application_name": "laydown"},
     )
 
 
-def _sqlite(url: str) -> Engine:
-    engine = create_engine(url, connect_args={"timeout": BUSY_MS / 1000, "check_same_thread": False})
+def _sqlite(url: URL) -> Engine:
+    engine = create_engine(
+        url,
+        connect_args={"timeout": BUSY_MS / 1000, "check_same_thread": False},
+        pool_size=_POOL,
+        max_overflow=_OVERFLOW,
+    )
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _: Any) -> None:
         # The driver's own transaction handling is off: "begin" below says which kind of transaction it is.
         connection.isolation_level = None
-        for pragma in (
-            f"busy_timeout = {BUSY_MS}",
-            "journal_mode = WAL",
-            "foreign_keys = ON",
-            "synchronous = FULL",
-        ):
+        for pragma in _PRAGMAS:
             connection.execute(f"PRAGMA {pragma}").close()
+        _write_ahead(connection)
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Any) -> None:
@@ -76,30 +100,18 @@ def _sqlite(url: str) -> Engine:
     return engine
 
 
-@contextmanager
-def plain_database_errors() -> Iterator[None]:
-    """Turns trouble with the database into sentences: full disk, read-only folder, server out of reach."""
-    try:
-        yield
-    except OperationalError as error:
-        said = str(error.orig).lower()
-        if any(word in said for word in _FULL):
-            raise CannotKeep(
-                "the disk is full; nothing was changed.", todo="Free some space and try again."
-            ) from error
-        if any(word in said for word in _READ_ONLY):
-            raise CannotKeep(
-                "the records may not be written (read-only folder or no permission); nothing was changed.",
-                todo="Check the data folder's permissions.",
-            ) from error
-        if "locked" in said:
-            raise CannotKeep(
-                "another program holds the records; nothing was changed.", todo="Try again."
-            ) from error
-        raise CannotKeep(f"the database could not be used ({error.orig}); nothing was changed.") from error
-    except DBAPIError as error:
-        if "foreign key" in str(error.orig).lower():
-            raise RefusedInput(
-                "something else still refers to this.", todo="Take that away first, or leave this in place."
-            ) from error
-        raise
+def _write_ahead(connection: Any) -> None:
+    """Write ahead, so that nobody who looks waits for one who works.
+
+    Switching it on needs the file for itself for a moment, and SQLite does not wait for that by itself: two
+    programs that open a new file at once would see one of them refused.
+    """
+    until = time.monotonic() + BUSY_MS / 1000
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL").close()
+            return
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error) or time.monotonic() > until:
+                raise
+            time.sleep(0.02)

@@ -5,15 +5,21 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
-import secrets
-from collections.abc import Iterator
+import time
+from collections.abc import Iterable, Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import fsspec
+from fsspec.implementations.local import LocalFileSystem
 
-from laydown.kernel.errors import AlteredFile, CannotKeep, UnknownRecord
+from laydown.kernel.errors import AlteredFile, BadSetting, CannotKeep, UnknownRecord
+from laydown.records.arriving_file import ArrivingFile, KeptFile
 from laydown.records.durable_writing import flush_folder
+
+PIECE = 2**20
+_INCOMING = "incoming"
 
 
 class FileVault:
@@ -24,8 +30,15 @@ class FileVault:
     """
 
     def __init__(self, url: str) -> None:
-        self._fs, root = fsspec.core.url_to_fs(url)
+        self.url = url
+        self._fs, root = _opened(url)
         self._root = str(root).rstrip("/")
+        self._local = isinstance(self._fs, LocalFileSystem)
+
+    @property
+    def folder(self) -> Path | None:
+        """The folder it lies in; None where it is no folder of this computer."""
+        return Path(self._root) if self._local else None
 
     def keep(self, content: bytes) -> str:
         """Put content away; its SHA-256 in hexadecimal.
@@ -36,26 +49,46 @@ class FileVault:
             The disk is full or may not be written; nothing is left half-written.
         """
         sha256 = hashlib.sha256(content).hexdigest()
-        place = self._place(sha256)
-        if self._intact(sha256, place):
+        if self._here_already(sha256):
             return sha256
-        aside = f"{self._root}/incoming/{secrets.token_hex(12)}"
-        try:
-            self._fs.makedirs(f"{self._root}/incoming", exist_ok=True)
-            self._fs.makedirs(place.rpartition("/")[0], exist_ok=True)
-            with self._fs.open(aside, "wb") as file:
-                file.write(content)
-                self._flush(file)
-            self._move(aside, place)
-        except OSError as error:
-            with contextlib.suppress(OSError):
-                self._fs.rm_file(aside)
-            raise CannotKeep(
-                f"a file could not be put away ({error.strerror or error}); nothing was changed.",
-                todo="Free some space or check the folder's permissions, then try again.",
-                file=self._root,
-            ) from error
-        return sha256
+        return self.keep_stream((content,)).sha256
+
+    def keep_stream(
+        self, pieces: Iterable[bytes], *, limit: int | None = None, name: str | None = None
+    ) -> KeptFile:
+        """Put a file away that comes in pieces and is never whole in memory.
+
+        Raises
+        ------
+        TooLarge
+            It is larger than ``limit`` bytes; ``name`` is what the message calls it.
+        CannotKeep
+            The disk is full or may not be written; nothing is left half-written.
+        """
+        with self.receive(limit=limit, name=name) as arriving:
+            for piece in pieces:
+                arriving.write(piece)
+            return arriving.finish()
+
+    def receive(self, *, limit: int | None = None, name: str | None = None) -> ArrivingFile:
+        """Begin to receive a file piece by piece; leaving its ``with`` block unfinished leaves nothing.
+
+        Raises
+        ------
+        CannotKeep
+            The folder may not be written.
+        """
+        with self._plain_errors():
+            self._make_folder(f"{self._root}/{_INCOMING}")
+            return ArrivingFile(
+                self._fs,
+                f"{self._root}/{_INCOMING}",
+                limit=limit,
+                name=name,
+                local=self._local,
+                finished=self._settle,
+                plain_errors=self._plain_errors,
+            )
 
     def read(self, sha256: str) -> bytes:
         """A kept file.
@@ -67,48 +100,161 @@ class FileVault:
         AlteredFile
             Its bytes are not the ones that were put away.
         """
+        return b"".join(self.pieces(sha256))
+
+    def pieces(self, sha256: str) -> Iterator[bytes]:
+        """A kept file in pieces; the last piece is held back until the whole has been found to be unaltered.
+
+        Raises
+        ------
+        UnknownRecord
+            No such file is kept.
+        AlteredFile
+            Its bytes are not the ones that were put away.
+        """
+        found = hashlib.sha256()
         try:
-            content: bytes = self._fs.cat_file(self._place(sha256))
-        except FileNotFoundError as error:
+            with self._fs.open(self._place(sha256), "rb") as file:
+                held = b""
+                while piece := file.read(PIECE):
+                    found.update(piece)
+                    if held:
+                        yield held
+                    held = piece
+        except (FileNotFoundError, NotADirectoryError) as error:
             raise UnknownRecord(
                 "a kept file is missing.", todo="Restore it from a backup: laydown restore.", file=sha256
             ) from error
-        if hashlib.sha256(content).hexdigest() != sha256:
+        except OSError as error:
+            raise AlteredFile(
+                f"a kept file cannot be read ({error.strerror or error}).",
+                todo="Check the disk; restore it from a backup: laydown restore.",
+                file=sha256,
+            ) from error
+        if found.hexdigest() != sha256:
             raise AlteredFile(
                 "this kept file is not what was put away; its bytes have changed.",
                 todo="Restore it from a backup: laydown restore.",
                 file=sha256,
             )
-        return content
+        if held:
+            yield held
+
+    def size(self, sha256: str) -> int | None:
+        """How many bytes a kept file has; None where there is none."""
+        try:
+            return int(self._fs.size(self._place(sha256)))
+        except OSError:
+            return None
 
     def all(self) -> Iterator[str]:
         """The hash of every file that lies here."""
-        with contextlib.suppress(FileNotFoundError):
-            for path in sorted(self._fs.find(self._root)):
-                name = str(path).rpartition("/")[2]
-                if "/incoming/" not in str(path):
-                    yield name
+        for path in self._found(self._root):
+            folder, _, name = path.rpartition("/")
+            if folder.rpartition("/")[2] == name[:2] and len(name) == 64:
+                yield name
 
-    def discard(self, sha256: str) -> None:
-        """Delete a file for good; for files nothing refers to."""
-        self._fs.rm_file(self._place(sha256))
+    def strangers(self) -> Iterator[str]:
+        """Files that lie here and were not put away by this program, by their path below the root."""
+        for path in self._found(self._root):
+            folder, _, name = path.rpartition("/")
+            above = folder.rpartition("/")[2]
+            if above != _INCOMING and (above != name[:2] or len(name) != 64):
+                yield path.removeprefix(self._root).lstrip("/")
+
+    def half_received(self) -> tuple[str, ...]:
+        """The names of files whose receiving was broken off, or goes on just now."""
+        return tuple(path.rpartition("/")[2] for path in self._found(f"{self._root}/{_INCOMING}"))
+
+    def age(self, name: str, *, now: datetime) -> timedelta:
+        """How long ago a kept or half-received file was last written; no time where the store cannot say."""
+        try:
+            written: datetime = self._fs.modified(self._path(name))
+        except (OSError, NotImplementedError):
+            return timedelta(0)
+        return now - (written if written.tzinfo else written.replace(tzinfo=UTC))
+
+    def discard(self, name: str) -> None:
+        """Delete a file for good, kept or half received; for files nothing refers to."""
+        with contextlib.suppress(FileNotFoundError):
+            self._fs.rm_file(self._path(name))
+
+    def _path(self, name: str) -> str:
+        return self._place(name) if len(name) == 64 else f"{self._root}/{_INCOMING}/{name}"
 
     def _place(self, sha256: str) -> str:
         return f"{self._root}/{sha256[:2]}/{sha256}"
 
-    def _intact(self, sha256: str, place: str) -> bool:
-        if not self._fs.exists(place):
+    def _found(self, below: str) -> list[str]:
+        try:
+            return sorted(str(path) for path in self._fs.find(below))
+        except FileNotFoundError:
+            return []
+
+    def _here_already(self, sha256: str) -> bool:
+        """Whether it is here, unaltered; its date is renewed, so that nobody tidies it away just now."""
+        try:
+            for _ in self.pieces(sha256):
+                pass
+        except (UnknownRecord, AlteredFile):
             return False
-        return hashlib.sha256(self._fs.cat_file(place)).hexdigest() == sha256
+        if self._local:
+            with contextlib.suppress(OSError):
+                os.utime(self._place(sha256))
+        return True
 
-    def _flush(self, file: Any) -> None:
-        file.flush()
-        with contextlib.suppress(AttributeError, OSError, ValueError):  # not every store has files to flush
-            os.fsync(file.fileno())
-
-    def _move(self, aside: str, place: str) -> None:
-        if "file" in (self._fs.protocol if isinstance(self._fs.protocol, tuple) else (self._fs.protocol,)):
-            Path(aside).replace(place)
-            flush_folder(Path(place).parent)
-        else:
+    def _settle(self, aside: str, sha256: str) -> None:
+        """Give a received file its place, in one step."""
+        if self._here_already(sha256):
+            self._fs.rm_file(aside)
+            return
+        place = self._place(sha256)
+        self._make_folder(place.rpartition("/")[0])
+        if not self._local:
             self._fs.mv(aside, place)
+            return
+        _renamed(Path(aside), Path(place))
+        flush_folder(Path(place).parent)
+
+    def _make_folder(self, path: str) -> None:
+        if self._local and not Path(path).is_dir():
+            Path(path).mkdir(parents=True, exist_ok=True)
+            flush_folder(Path(path).parent)
+        elif not self._local:
+            self._fs.makedirs(path, exist_ok=True)
+
+    @contextlib.contextmanager
+    def _plain_errors(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            raise CannotKeep(
+                f"a file could not be put away ({error.strerror or error}); nothing was changed.",
+                todo="Free some space or check the folder's permissions, then try again.",
+                file=self._root,
+            ) from error
+
+
+def _opened(url: str) -> tuple[Any, str]:
+    if "://" not in url:  # a folder, whatever characters it is named with
+        return LocalFileSystem(), LocalFileSystem._strip_protocol(str(Path(url).expanduser().absolute()))
+    try:
+        store, root = fsspec.core.url_to_fs(url)
+    except (ImportError, ValueError) as error:
+        raise BadSetting(
+            f"files cannot be kept there ({error}).", todo="See the guide, LAYDOWN_FILES.", file=url
+        ) from error
+    return store, root
+
+
+def _renamed(aside: Path, place: Path) -> None:
+    """Rename; on Windows somebody who reads the altered file that is replaced may hold it for a moment."""
+    for pause in (0.05, 0.2, 0.5):
+        try:
+            aside.replace(place)
+            return
+        except PermissionError:
+            if os.name != "nt":
+                raise
+            time.sleep(pause)
+    aside.replace(place)

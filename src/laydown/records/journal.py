@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -16,6 +17,7 @@ from laydown.records.shapes import digest_of
 from laydown.records.tables import journal, journal_subjects
 
 FIRST_DIGEST = "0" * 64
+_AT_ONCE = 200  # entries held in memory while all are read
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +85,7 @@ def append(connection: Connection, entry: Entry) -> None:
             words=entry.words,
             trial_id=entry.trial_id,
             undoes=entry.undoes,
-            final=int(entry.final),
+            final=entry.final,
             changes=json.dumps([_plain(change) for change in entry.changes], ensure_ascii=False),
             digest=entry.digest,
         )
@@ -132,6 +134,19 @@ def undone_by(connection: Connection, entry_ids: Sequence[str]) -> dict[str, str
     return {row.undoes: row.id for row in rows}
 
 
+def every_entry(connection: Connection) -> Iterator[tuple[Entry, frozenset[str]]]:
+    """All entries from the first on, each with the ids it is filed under; memory stays flat."""
+    options = {"stream_results": True, "yield_per": _AT_ONCE}
+    rows = connection.execute(select(journal).order_by(journal.c.seq), execution_options=options)
+    for part in rows.partitions():
+        filed: dict[int, set[str]] = defaultdict(set)
+        wanted = journal_subjects.c.seq.between(part[0].seq, part[-1].seq)
+        for row in connection.execute(select(journal_subjects).where(wanted)):
+            filed[row.seq].add(row.record_id)
+        for row in part:
+            yield _entry(row), frozenset(filed[row.seq])
+
+
 def _entry(row: Row[Any]) -> Entry:
     changes = tuple(
         Change(one["noun"], one["id"], one["before"], one["after"]) for one in json.loads(row.changes)
@@ -145,7 +160,7 @@ def _entry(row: Row[Any]) -> Entry:
         row.words,
         row.trial_id,
         row.undoes,
-        bool(row.final),
+        row.final,
         changes,
         row.digest,
     )

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import secrets
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime
 
 from sqlalchemy import Connection, Engine, text
+from sqlalchemy.engine import RootTransaction
+from sqlalchemy.exc import DBAPIError
 
-from laydown.kernel.errors import Contradiction
+from laydown.kernel.errors import CannotKeep, Contradiction
 from laydown.records import journal
-from laydown.records.engine import plain_database_errors
+from laydown.records.database_errors import plain_database_errors
+from laydown.records.engine import BUSY_MS
 from laydown.records.file_vault import FileVault
 from laydown.records.journal import Entry
 from laydown.records.look import Look
@@ -21,6 +25,7 @@ from laydown.records.work import Act, Work
 _ALPHABET = "23456789abcdefghjkmnpqrstvwxyz"  # nothing that is misread on a label
 _ID_LENGTH = 14
 _WRITERS = 7_242_053  # the number of the lock that lets one writer at a time work on PostgreSQL
+_SILENT_MS = 60_000  # after which the server lets go of a writer that has gone away without a word
 
 
 def fresh_id() -> str:
@@ -48,6 +53,7 @@ class Records:
         self.clock = clock
         self.new_id = new_id
         self.check = check
+        self._writers: set[int] = set()
 
     def now(self) -> datetime:
         """The time in UTC."""
@@ -83,24 +89,13 @@ class Records:
             The disk is full, or the database is out of reach; nothing is kept.
         """
         act = Act(self.new_id(), who, action, words, trial_id, final)
-        with plain_database_errors(), self._writing() as connection:
+        with self.writing() as connection:
             last, previous = journal.last_link(connection)
             work = Work(connection, self.vault, act=act, now=self.now(), seq=last + 1)
             yield work
             if act.changes:
                 self._refuse_contradictions(work)
-                entry = Entry(
-                    work.seq,
-                    act.id,
-                    work.now,
-                    act.who,
-                    act.action,
-                    act.words,
-                    act.trial_id,
-                    act.undoes,
-                    act.final,
-                    tuple(act.changes),
-                )
+                entry = _entry_of(work)
                 journal.append(connection, replace(entry, digest=journal.chained(entry, previous=previous)))
 
     def _refuse_contradictions(self, work: Work) -> None:
@@ -119,17 +114,68 @@ class Records:
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
-        with self.engine.connect() as plain:
-            one_moment = {"isolation_level": "REPEATABLE READ"} if plain.dialect.name == "postgresql" else {}
-            connection = plain.execution_options(**one_moment)
+        with self.engine.connect() as connection:
+            if connection.dialect.name == "postgresql":
+                connection.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
             with connection.begin():
                 yield connection
 
     @contextmanager
-    def _writing(self) -> Iterator[Connection]:
-        with self.engine.connect() as plain:
-            connection = plain.execution_options(writing=True)
-            with connection.begin():
-                if connection.dialect.name == "postgresql":
-                    connection.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": _WRITERS})
-                yield connection
+    def writing(self) -> Iterator[Connection]:
+        """One transaction that nobody else's writing overlaps; for what is not part of any trial."""
+        thread = threading.get_ident()
+        if thread in self._writers:
+            raise RuntimeError("work within work: one use case is one transaction")
+        self._writers.add(thread)
+        try:
+            with plain_database_errors(), self.engine.connect() as connection:
+                connection.execution_options(writing=True)
+                transaction = connection.begin()
+                try:
+                    _wait_for_turn(connection)
+                    yield connection
+                except BaseException:
+                    transaction.rollback()
+                    raise
+                _commit(transaction)
+        finally:
+            self._writers.discard(thread)
+
+
+def _wait_for_turn(connection: Connection) -> None:
+    """SQLite has one writer by itself; PostgreSQL is asked for it."""
+    if connection.dialect.name != "postgresql":
+        return
+    connection.execute(text(f"SET LOCAL lock_timeout = {BUSY_MS}"))
+    connection.execute(text(f"SET LOCAL idle_in_transaction_session_timeout = {_SILENT_MS}"))
+    connection.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": _WRITERS})
+
+
+def _commit(transaction: RootTransaction) -> None:
+    try:
+        transaction.commit()
+    except DBAPIError as error:
+        if error.connection_invalidated:
+            raise CannotKeep(
+                "the database went out of reach at the very moment of keeping this, so that it may have been "
+                "kept or not.",
+                todo="Look whether it is there before you do it again.",
+            ) from error
+        transaction.rollback()
+        raise
+
+
+def _entry_of(work: Work) -> Entry:
+    act = work.act
+    return Entry(
+        work.seq,
+        act.id,
+        work.now,
+        act.who,
+        act.action,
+        act.words,
+        act.trial_id,
+        act.undoes,
+        act.final,
+        tuple(act.changes),
+    )

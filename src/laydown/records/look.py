@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, func, select
-from sqlalchemy.sql.elements import ColumnElement
+from sqlalchemy.sql.elements import ColumnElement, UnaryExpression
 
 from laydown.kernel.errors import UnknownRecord
 from laydown.records import journal
 from laydown.records.file_vault import FileVault
 from laydown.records.journal import Entry
-from laydown.records.shapes import Thing, from_plain
+from laydown.records.shapes import Thing, thing_from
 from laydown.records.tables import TABLES
 
-_AT_ONCE = 500  # ids asked for in one statement
+_AT_ONCE = 500  # values asked for in one statement
 
 
 class Look:
@@ -35,19 +36,28 @@ class Look:
         """
         found = self.seek(noun, id)
         if found is None:
-            raise UnknownRecord(
-                f"there is no such {noun.__name__.lower()}.",
-                todo="It may have been taken away; see the journal.",
-            )
+            raise self._unknown(noun)
         return found
+
+    @staticmethod
+    def _unknown(noun: type[Any]) -> UnknownRecord:
+        words = re.sub(r"(?<!^)(?=[A-Z])", " ", noun.__name__).lower()
+        return UnknownRecord(
+            f"there is no such {words}.", todo="It may have been taken away; see the journal."
+        )
 
     def seek(self, noun: type[Thing], id: str | None) -> Thing | None:  # noqa: A002
         """One thing, or None where there is none of that id."""
+        found = self._current(noun, id)
+        return None if found is None else found[0]
+
+    def _current(self, noun: type[Thing], id: str | None) -> tuple[Thing, int] | None:  # noqa: A002
+        """A thing and the number of its last change, in one question."""
         if id is None:
             return None
         table = TABLES[noun]
         row = self.connection.execute(select(table).where(table.c.id == id)).mappings().first()
-        return None if row is None else _thing(noun, row)
+        return None if row is None else (_thing(noun, row), row["revision"])
 
     def find(
         self,
@@ -58,12 +68,11 @@ class Look:
         offset: int = 0,
         **equal: Any,
     ) -> tuple[Thing, ...]:
-        """All things whose fields equal what is given, in order; "-name" orders downwards."""
-        table = TABLES[noun]
-        wanted = select(table).where(*_equal(noun, equal))
-        for name in order:
-            column = table.c[name.removeprefix("-")]
-            wanted = wanted.order_by(column.desc() if name.startswith("-") else column.asc())
+        """All things whose fields equal what is given, in order; "-name" orders downwards.
+
+        Empty fields come first upwards; things that are alike in the order named are in the order of ids.
+        """
+        wanted = select(TABLES[noun]).where(*_equal(noun, equal)).order_by(*_order(noun, order))
         if limit is not None:
             wanted = wanted.limit(limit)
         rows = self.connection.execute(wanted.offset(offset) if offset else wanted).mappings()
@@ -75,11 +84,14 @@ class Look:
         """All things whose field ``name`` holds one of the values, in order."""
         table = TABLES[noun]
         wanted = sorted(set(values))
+        parts = [wanted[start : start + _AT_ONCE] for start in range(0, len(wanted), _AT_ONCE)]
         found: list[Thing] = []
-        for start in range(0, len(wanted), _AT_ONCE):
-            part = select(table).where(table.c[name].in_(wanted[start : start + _AT_ONCE]))
-            part = part.order_by(*(table.c[one] for one in order))
-            found += [_thing(noun, row) for row in self.connection.execute(part).mappings()]
+        for part in parts:
+            rows = select(table).where(table.c[name].in_(part)).order_by(*_order(noun, order))
+            found += [_thing(noun, row) for row in self.connection.execute(rows).mappings()]
+        if len(parts) > 1:
+            for one in reversed(_with_id(order)):
+                found.sort(key=_empty_first(one.removeprefix("-")), reverse=one.startswith("-"))
         return tuple(found)
 
     def count(self, noun: type[Thing], **equal: Any) -> int:
@@ -126,7 +138,31 @@ def _equal(noun: type[Any], equal: dict[str, Any]) -> list[ColumnElement[bool]]:
     ]
 
 
+def _with_id(order: Sequence[str]) -> tuple[str, ...]:
+    return (*order,) if {"id", "-id"} & set(order) else (*order, "id")
+
+
+def _order(noun: type[Any], order: Sequence[str]) -> list[UnaryExpression[Any]]:
+    """One order on every database: left to themselves they disagree on where empty fields go."""
+    clauses = []
+    for one in _with_id(order):
+        column = TABLES[noun].c[one.removeprefix("-")]
+        clause = column.desc() if one.startswith("-") else column.asc()
+        if column.nullable:
+            clause = clause.nulls_last() if one.startswith("-") else clause.nulls_first()
+        clauses.append(clause)
+    return clauses
+
+
+def _empty_first(name: str) -> Callable[[Any], tuple[bool, Any]]:
+    def key(thing: Any) -> tuple[bool, Any]:
+        value = getattr(thing, name)
+        return value is not None, value
+
+    return key
+
+
 def _thing(noun: type[Thing], row: Any) -> Thing:
     plain = dict(row)
     plain.pop("revision")
-    return from_plain(noun, plain)
+    return thing_from(noun, plain)

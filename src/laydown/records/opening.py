@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from laydown.records.engine import open_engine, plain_database_errors
+from laydown.records.database_errors import plain_database_errors
+from laydown.records.engine import open_engine
 from laydown.records.file_vault import FileVault
 from laydown.records.ledger import Records, fresh_id
 from laydown.records.tables import metadata

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
 
-from sqlalchemy import BigInteger, Column, ForeignKey, Index, Integer, MetaData, Table, Text
+from sqlalchemy import BigInteger, Boolean, Column, Index, MetaData, Table
 
-from laydown.records.columns import Moment, columns_of
+from laydown.records.columns import TEXT, Moment, columns_of, reference_to
 from laydown.trials.measured import Reading
 from laydown.trials.remarks import Attachment, Note
 from laydown.trials.retracing import Retrace
@@ -29,7 +29,7 @@ metadata = MetaData(
 
 def _table(name: str, noun: type[Any], **foreign: str) -> Table:
     """The table of a noun; ``revision`` is the journal's number of the last change to a row."""
-    revision = Column("revision", Integer, nullable=False)
+    revision = Column("revision", BigInteger, nullable=False)
     return Table(name, metadata, *columns_of(noun, foreign=foreign), revision)
 
 
@@ -95,29 +95,30 @@ Index("uq_plans_one", TABLES[Plan].c.trial_id, unique=True)
 journal = Table(
     "journal",
     metadata,
-    Column("seq", Integer, primary_key=True, autoincrement=False),
-    Column("id", Text, nullable=False, unique=True),
+    Column("seq", BigInteger, primary_key=True, autoincrement=False),
+    Column("id", TEXT, nullable=False),
     Column("at", Moment, nullable=False),
-    Column("who", Text, nullable=False),
-    Column("action", Text, nullable=False),
-    Column("words", Text, nullable=False),
-    Column("trial_id", Text, index=True),
-    Column("undoes", Text, index=True),
-    Column("final", Integer, nullable=False),
-    Column("changes", Text, nullable=False),
-    Column("digest", Text, nullable=False),
+    Column("who", TEXT, nullable=False),
+    Column("action", TEXT, nullable=False),
+    Column("words", TEXT, nullable=False),
+    Column("trial_id", TEXT, index=True),
+    Column("undoes", TEXT, index=True),
+    Column("final", Boolean, nullable=False),
+    Column("changes", TEXT, nullable=False),
+    Column("digest", TEXT, nullable=False),
+    Index("uq_journal_id", "id", unique=True),
 )
 journal_subjects = Table(
     "journal_subjects",
     metadata,
-    Column("seq", Integer, ForeignKey("journal.seq"), primary_key=True),
-    Column("record_id", Text, primary_key=True),
+    Column("seq", BigInteger, reference_to("journal", "seq"), primary_key=True, autoincrement=False),
+    Column("record_id", TEXT, primary_key=True),
     Index("ix_journal_subjects_record", "record_id"),
 )
 kept_files = Table(
     "kept_files",
     metadata,
-    Column("sha256", Text, primary_key=True),
+    Column("sha256", TEXT, primary_key=True),
     Column("size", BigInteger, nullable=False),
     Column("kept_at", Moment, nullable=False),
 )

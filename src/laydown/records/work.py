@@ -8,11 +8,11 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
-from laydown.kernel.errors import ChangedMeanwhile
+from laydown.kernel.errors import CannotKeep, ChangedMeanwhile
 from laydown.records.file_vault import FileVault
 from laydown.records.journal import Change, Entry
 from laydown.records.look import Look
-from laydown.records.shapes import Thing, from_plain, to_plain
+from laydown.records.shapes import Kept, Thing, from_plain, to_plain, to_row
 from laydown.records.tables import NOUNS, TABLES, kept_files
 
 
@@ -55,8 +55,16 @@ class Work(Look):
         self.act.trial_id = trial_id
 
     def add(self, thing: Thing) -> Thing:
-        """Keep a new thing."""
-        self._write(type(thing).__name__, thing.id, None, to_plain(thing))
+        """Keep a new thing.
+
+        Raises
+        ------
+        RefusedInput
+            A field holds what it may not, the thing it refers to is not there, or there is one already.
+        """
+        plain = to_plain(thing)
+        self.connection.execute(TABLES[type(thing)].insert().values(self._row(thing, plain)))
+        self._note(type(thing), thing.id, None, plain)
         return thing
 
     def change(self, thing: Thing, *, seen: int | None = None) -> Thing:
@@ -69,20 +77,29 @@ class Work(Look):
         ChangedMeanwhile
             ``seen`` is given and somebody changed it after that revision.
         """
-        before = self.get(type(thing), thing.id)
-        if seen is not None and self.revision(type(thing), thing.id) != seen:
+        current = self._current(type(thing), thing.id)
+        if current is None:
+            raise self._unknown(type(thing))
+        before, revision = current
+        if seen is not None and revision != seen:
             raise ChangedMeanwhile(
                 "somebody else changed this while your page was open.",
                 todo="Look at it as it is now, then make your change again.",
             )
-        if before != thing:
-            self._write(type(thing).__name__, thing.id, to_plain(before), to_plain(thing))
+        was, becomes = to_plain(before), to_plain(thing)
+        if was != becomes:
+            table = TABLES[type(thing)]
+            row = self._row(thing, becomes)
+            self.connection.execute(table.update().where(table.c.id == thing.id).values(row))
+            self._note(type(thing), thing.id, was, becomes)
         return thing
 
     def remove(self, noun: type[Thing], id: str) -> None:  # noqa: A002
         """Take a thing away; the journal still holds it, so that it can be brought back."""
-        before = self.get(noun, id)
-        self._write(noun.__name__, id, to_plain(before), None)
+        before = to_plain(self.get(noun, id))
+        table = TABLES[noun]
+        self.connection.execute(table.delete().where(table.c.id == id))
+        self._note(noun, id, before, None)
 
     def put_back(self, entry: Entry) -> None:
         """Turn every change of an entry round.
@@ -94,13 +111,20 @@ class Work(Look):
         """
         self.act.undoes = entry.id
         for change in reversed(entry.changes):
-            now = self.seek(NOUNS[change.noun], change.id)
-            if (None if now is None else to_plain(now)) != change.after:
+            noun = NOUNS[change.noun]
+            # Through the noun: an older version may have written these before a field was added.
+            left = None if change.after is None else from_plain(noun, change.after)
+            if self.seek(noun, change.id) != left:
                 raise ChangedMeanwhile(
                     f"this {change.noun.lower()} was changed again after that.",
                     todo="Undo the later change first.",
                 )
-            self._write(change.noun, change.id, change.after, change.before)
+            if change.before is None:
+                self.remove(noun, change.id)
+            elif left is None:
+                self.add(from_plain(noun, change.before))
+            else:
+                self.change(from_plain(noun, change.before))
 
     def keep_file(self, content: bytes) -> str:
         """Put a file away; its SHA-256. The file is on the disk before anything refers to it."""
@@ -109,31 +133,27 @@ class Work(Look):
         return sha256
 
     def note_file(self, sha256: str, size: int) -> None:
-        """Note a file that is already in the vault."""
+        """Note a file that is already in the vault, such as one that was received in pieces.
+
+        Raises
+        ------
+        CannotKeep
+            It is not there: nothing may refer to a file that is not kept.
+        """
+        if self.vault.size(sha256) != size:
+            raise CannotKeep(
+                "a file that was received is no longer there; nothing was changed.",
+                todo="Hand it in again.",
+                file=sha256,
+            )
         known = select(kept_files.c.sha256).where(kept_files.c.sha256 == sha256)
         if self.connection.execute(known).first() is None:
             self.connection.execute(kept_files.insert().values(sha256=sha256, size=size, kept_at=self.now))
 
-    def _write(
-        self, noun: str, record_id: str, before: dict[str, Any] | None, after: dict[str, Any] | None
+    def _row(self, thing: Kept, plain: dict[str, Any]) -> dict[str, Any]:
+        return to_row(thing, plain) | {"revision": self.seq}
+
+    def _note(
+        self, noun: type[Any], record_id: str, before: dict[str, Any] | None, after: dict[str, Any] | None
     ) -> None:
-        table = TABLES[NOUNS[noun]]
-        if after is None:
-            self.connection.execute(table.delete().where(table.c.id == record_id))
-        else:
-            row = _row(NOUNS[noun], after) | {"revision": self.seq}
-            if before is None:
-                self.connection.execute(table.insert().values(**row))
-            else:
-                self.connection.execute(table.update().where(table.c.id == record_id).values(**row))
-        self.act.changes.append(Change(noun, record_id, before, after))
-
-
-def _row(noun: type[Any], plain: dict[str, Any]) -> dict[str, Any]:
-    """Column values: moments and days as such, compound fields as plain values."""
-    thing = from_plain(noun, plain)
-    row = {}
-    for name, value in plain.items():
-        own = getattr(thing, name)
-        row[name] = value if isinstance(value, list | dict) else own
-    return row
+        self.act.changes.append(Change(noun.__name__, record_id, before, after))
