@@ -1,7 +1,7 @@
 """How a print changes in the hours after printing, and when it has stopped changing.
 
-``drift_curve`` sets several readings of one sheet against one another; ``Repeatability`` is the yardstick: how
-far two readings of an unchanging print lie apart.
+``drift_curve`` sets several readings of one sheet against one another; ``Repeatability`` is the yardstick:
+how far two readings of an unchanging print lie apart.
 """
 
 from __future__ import annotations

@@ -38,7 +38,7 @@ FROM_FILE, FROM_LAB = "density in the file", "-log10 of Y/100, no densities"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Apart:
-    """dE00 of every occasion (s,) from one of them, over patches; ``worst`` (s,) is the patch farthest off."""
+    """dE00 of every occasion (s,) from one of them; ``worst`` (s,) is the patch farthest off."""
 
     mean: Floats
     median: Floats
@@ -51,12 +51,12 @@ class Apart:
 class DriftCurve:
     """One sheet over time, by occasion (s,): readings taken straight after one another are averaged into one.
 
-    ``hours`` is the age of the print, ``readings`` how many were averaged, ``patches`` (p,) the numbers of the
-    patches known in every reading; distances are over these alone. ``rate`` is mean dE00 per hour since the
-    occasion before (NaN for the first), noise included. ``density`` is the mean visual density of the patches
-    in ``followed`` and ``density_change`` its difference from the last. ``limit`` is the mean dE00 within which
-    a print at rest lies from the last reading, allowing for all comparisons; a change of density up to
-    ``density_limit`` means nothing.
+    ``hours`` is the age of the print, ``readings`` how many were averaged, ``patches`` (p,) the numbers of
+    the patches known in every reading; distances are over these alone. ``rate`` is mean dE00 per hour since
+    the occasion before (NaN for the first), noise included. ``density`` is the mean visual density of the
+    patches in ``followed`` and ``density_change`` its difference from the last. ``limit`` is the mean dE00
+    within which a print at rest lies from the last reading, allowing for all comparisons; a change of density
+    up to ``density_limit`` means nothing.
     """
 
     hours: Floats
@@ -154,17 +154,7 @@ def drift_curve(
     densities = np.array([dark[group][:, followed].mean() for group in groups])
     counts = np.array([group.size for group in groups])
     used = _repeatability(repeatability, [labs[group][:, known] for group in groups])
-    limit = np.array(
-        [
-            agreement_limit(
-                used,
-                patches=known.size,
-                readings=(int(count), int(counts[-1])),
-                comparisons=max(1, counts.size - 1),
-            )
-            for count in counts
-        ]
-    )
+    limit = _limits(used, counts, patches=known.size)
     from_last = _apart(means, means[-1], known)
     change = densities - densities[-1]
     return DriftCurve(
@@ -253,6 +243,16 @@ def _repeatability(asked: Repeatability | float | None, groups: Sequence[Floats]
     if asked is not None:
         return given_repeatability(float(asked))
     return seen_repeatability(groups) or planned_repeatability()
+
+
+def _limits(used: Repeatability, counts: Ints, *, patches: int) -> Floats:
+    """Mean dE00 from the last within which each occasion agrees with it."""
+    last, comparisons = int(counts[-1]), max(1, counts.size - 1)
+    by_count = {
+        count: agreement_limit(used, patches=patches, readings=(count, last), comparisons=comparisons)
+        for count in set(counts.tolist())
+    }
+    return np.array([by_count[count] for count in counts.tolist()])
 
 
 def _apart(means: Floats, reference: Floats, known: Ints) -> Apart:

@@ -32,7 +32,8 @@ class Settling:
     ``at_hours`` is the earliest reading from which on all agree, ``after_hours`` the reading before it, which
     did not agree (0 where the first one does already): rest came between the two. Both are None unless
     ``state`` is settled. ``hidden`` is the largest change of the whole sheet, in dE00, that the readings
-    could still have missed (one time in twenty). ``todo`` says what would tell more, empty where nothing is needed.
+    could still have missed (one time in twenty). ``todo`` says what would tell more, empty where nothing
+    is needed.
     """
 
     state: State
@@ -82,7 +83,7 @@ def settle(
     if hours.size < FEWEST_OCCASIONS.value:
         return _cannot(
             hidden,
-            f"Cannot say: {_count(hours.size)}, and it takes three at different times.",
+            f"Cannot say: the sheet was read at {_count(hours.size)}, and it takes three.",
             "Read the sheet again, each time after about twice as long.",
         )
     agrees = distance <= limit
@@ -125,7 +126,7 @@ def _cannot(hidden: float, sentence: str, todo: str) -> Settling:
 
 
 def _count(readings: int) -> str:
-    return "there is one reading" if readings == 1 else f"there are only {readings} readings"
+    return "one time only" if readings == 1 else f"only {readings} different times"
 
 
 def _hours(hours: float) -> str:
