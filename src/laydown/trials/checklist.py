@@ -10,18 +10,13 @@ from laydown.kernel.constants import Constant
 from laydown.trials.facts import TrialFacts
 from laydown.trials.recipe import Recipe
 from laydown.trials.recipes import SHOWN_OF_CHECKSUM, UNITS, is_heavy, setting_words
+from laydown.trials.resting import rest_hours
 from laydown.trials.stock import Medium, StockForm
 from laydown.trials.studio import Printer
 from laydown.trials.trial import Candidate
 
 NoteKind = Literal["number", "text"]
 
-ROLL_REST_HOURS = Constant(
-    72.0, "h", "a wrapped roll in the room before unwrapping", "common practice, no source"
-)
-BOX_REST_HOURS = Constant(
-    24.0, "h", "a wrapped box in the room before unwrapping", "common practice, no source"
-)
 COOLEST_C = Constant(18.0, "degrees Celsius", "print rooms: about 18 to 24", "common practice, no source")
 WARMEST_C = Constant(24.0, "degrees Celsius", "print rooms: about 18 to 24", "common practice, no source")
 DRIEST_RH = Constant(40.0, "% relative humidity", "print rooms: 40 to 60", "common practice, no source")
@@ -97,12 +92,11 @@ def checklist(
 
 
 def _before(form: StockForm) -> Iterator[Step]:
-    rest = ROLL_REST_HOURS if form == "roll" else BOX_REST_HOURS
     yield Step(
         "rested",
         "Check that the medium has rested here, wrapped",
         "Cold or damp media curl, strike the head and take ink differently.",
-        expected=f"{rest.value:g} h",
+        expected=f"{rest_hours(form):g} h",
         noted=Noted("rested_hours", "rested", "h", "number"),
         skippable=True,
     )
