@@ -10,6 +10,7 @@ from sqlalchemy import BigInteger, Boolean, Column, Index, MetaData, Table
 
 from laydown.records.columns import TEXT, Moment, columns_of, reference_to
 from laydown.trials.measured import Reading
+from laydown.trials.people import Account
 from laydown.trials.remarks import Attachment, Note
 from laydown.trials.retracing import Retrace
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
@@ -37,6 +38,7 @@ def _table(name: str, noun: type[Any], **foreign: str) -> Table:
 TABLES: Mapping[type[Any], Table] = MappingProxyType(
     {
         Studio: _table("studio", Studio),
+        Account: _table("accounts", Account),
         Supplier: _table("suppliers", Supplier),
         Medium: _table("media", Medium, supplier_id="suppliers"),
         Lot: _table("lots", Lot, medium_id="media"),

@@ -1,0 +1,26 @@
+"""Who may sign in from the studio's network, and as what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+Role = Literal["owner", "bench", "judge"]
+ROLES: tuple[Role, ...] = ("owner", "bench", "judge")
+ROLE_WORDS: dict[Role, str] = {
+    "owner": "may do everything",
+    "bench": "prints, coats, measures and retraces; does not see prices or change briefs and plans",
+    "judge": "judges prints and sees nothing else",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Account:
+    """Somebody who signs in with a password (kept elsewhere, hashed, and never in the journal)."""
+
+    id: str
+    name: str
+    role: Role
+    made_at: datetime
+    closed_at: datetime | None = None
