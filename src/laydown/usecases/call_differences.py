@@ -14,7 +14,7 @@ from laydown.science.deciding import estimate, judge
 from laydown.science.deciding.types import Difference, Estimate, Quantity
 from laydown.science.findings.catalogue import INSTRUMENT_NOISE, METRICS
 from laydown.science.findings.found import Found
-from laydown.science.findings.likeness import likeness
+from laydown.science.findings.likeness import NOT_ACROSS, Across, likeness
 from laydown.science.findings.metric import Metric
 from laydown.science.findings.on_chart import SheetOnChart
 from laydown.science.findings.reduction import STANDARD_COLORIMETRY, condition_words
@@ -41,10 +41,17 @@ class Called:
 
 
 def call_differences(
-    media: Sequence[FoundMedium], *, house: str, margins: Mapping[str, MarginSetting]
+    media: Sequence[FoundMedium],
+    *,
+    house: str,
+    margins: Mapping[str, MarginSetting],
+    across: frozenset[Across] = NOT_ACROSS,
 ) -> Called:
-    """Judge every metric under the condition of each medium, and put intervals on all other findings."""
-    refusals, cautions = _refusals(media)
+    """Judge every metric under the condition of each medium, and put intervals on all other findings.
+
+    ``across`` names what may differ because the question is about it; see ``likeness``.
+    """
+    refusals, cautions = _refusals(media, across)
     metrics = [METRICS[name] for name in METRICS if _judgeable(METRICS[name], media)]
     differences: list[ComparedDifference] = []
     by_finding: list[CallsByFinding] = []
@@ -86,12 +93,12 @@ def _judgeable(metric: Metric, media: Sequence[FoundMedium]) -> bool:
     return metric.judged and len(having) > 1
 
 
-def _refusals(media: Sequence[FoundMedium]) -> tuple[Refusals, tuple[str, ...]]:
+def _refusals(media: Sequence[FoundMedium], across: frozenset[Across]) -> tuple[Refusals, tuple[str, ...]]:
     refused: dict[tuple[str, str], str] = {}
     cautions: dict[str, None] = {}
     for a, b in combinations(media, 2):
         told = [
-            likeness(x.readings[0], y.readings[0])
+            likeness(x.readings[0], y.readings[0], across=across)
             for x, y in _different_pairs(a.judged.sheets, b.judged.sheets)
         ]
         reasons = [item.refusal for item in told if item.refusal]

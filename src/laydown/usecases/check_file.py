@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import NotEnoughData, UnreadableFile
 from laydown.kernel.problems import Problem
 from laydown.records.measurement_files import MeasurementFile
@@ -61,6 +62,7 @@ def check_file(file: MeasurementFile) -> CheckedFile:
 
 
 def _table(readings: Readings, reduced: Reduced) -> CheckedTable:
+    lightness = _lightness(reduced)
     return CheckedTable(
         format=readings.format,
         patches=len(readings),
@@ -68,8 +70,8 @@ def _table(readings: Readings, reduced: Reduced) -> CheckedTable:
         device=_device(readings),
         values=_values(readings),
         facts=stated_facts(reduced.conditions, colorimetry=reduced.colorimetry),
-        lightest=_patch(reduced, int(np.nanargmax(reduced.lab[:, 0]))),
-        darkest=_patch(reduced, int(np.nanargmin(reduced.lab[:, 0]))),
+        lightest=_patch(reduced, int(np.nanargmax(lightness))),
+        darkest=_patch(reduced, int(np.nanargmin(lightness))),
     )
 
 
@@ -92,9 +94,19 @@ def _values(readings: Readings) -> tuple[str, ...]:
     return tuple(told)
 
 
+def _lightness(reduced: Reduced) -> Floats:
+    """What patches are ranked by: L*, or a density turned round in a file of densities alone."""
+    for values in (reduced.lab[:, 0], -reduced.visual, -reduced.status_t[:, 1]):
+        if np.isfinite(values).any():
+            return values
+    return np.zeros(len(reduced.ids))
+
+
 def _patch(reduced: Reduced, row: int) -> str:
     lightness, a, b = reduced.lab[row]
-    return (
-        f"patch {reduced.ids[row]}, L* {lightness:.2f}, a* {a:.2f}, b* {b:.2f}, "
-        f"visual density {reduced.visual[row]:.3f} ({reduced.condition})"
-    )
+    told = [f"patch {reduced.ids[row]}"]
+    if np.isfinite(lightness):
+        told.append(f"L* {lightness:.2f}, a* {a:.2f}, b* {b:.2f}")
+    if np.isfinite(reduced.visual[row]):
+        told.append(f"visual density {reduced.visual[row]:.3f}")
+    return f"{', '.join(told)} ({reduced.condition})"

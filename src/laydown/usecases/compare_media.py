@@ -9,14 +9,14 @@ from laydown.compute.runner import Runner, SerialRunner
 from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.kernel.problems import Problem
 from laydown.kernel.version import __version__
-from laydown.records.measurement_files import MeasurementFile
 from laydown.science.findings.gamut_findings import medium_body
+from laydown.science.findings.likeness import NOT_ACROSS, Across
 from laydown.usecases.answer import answer
 from laydown.usecases.call_differences import ALPHA, CONFIDENCE, Called, call_differences
 from laydown.usecases.collect_findings import FoundMedium, collect_findings
 from laydown.usecases.comparison import Candidate, Comparison, GamutBody, SheetSummary
 from laydown.usecases.overlap_gamuts import overlap_gamuts, reference_gamuts
-from laydown.usecases.read_media import read_media
+from laydown.usecases.read_media import AboutFile, Source, read_media
 from laydown.usecases.show_candidate import gamut_body, patch_maps, swatches, tone_curves
 from laydown.usecases.stated_facts import stated_facts
 from laydown.usecases.trial_file import MarginSetting, Trial
@@ -27,7 +27,9 @@ class CompareOptions:
     """What the user asked for; what is empty falls back to the trial file, then to the default.
 
     ``condition`` is the measuring condition to judge under (M0-M3). ``margins`` holds the user's own margins
-    and preferences by finding id. ``slice_levels`` are the L* at which gamuts are cut.
+    and preferences by finding id. ``about`` holds what is known of single files, by their names. ``across``
+    names what the question is about, such as coated against uncoated. ``cautions`` are said before all
+    others. ``slice_levels`` are the L* at which gamuts are cut.
     """
 
     house: str = ""
@@ -35,6 +37,9 @@ class CompareOptions:
     title: str = ""
     margins: Mapping[str, MarginSetting] = field(default_factory=dict)
     trial: Trial = field(default_factory=Trial)
+    about: Mapping[str, AboutFile] = field(default_factory=dict)
+    across: frozenset[Across] = NOT_ACROSS
+    cautions: tuple[str, ...] = ()
     slice_levels: tuple[float, ...] = (20.0, 35.0, 50.0, 65.0, 80.0)
 
 
@@ -52,7 +57,7 @@ def no_progress(_: Progress) -> None:
 
 
 def compare_media(
-    files: Sequence[MeasurementFile],
+    files: Sequence[Source],
     *,
     options: CompareOptions | None = None,
     runner: Runner | None = None,
@@ -75,7 +80,9 @@ def compare_media(
         progress(Progress(done, total, "reading files"))
 
     reading(0)
-    read = read_media(files, trial=options.trial, runner=runner or SerialRunner(), progress=reading)
+    read = read_media(
+        files, trial=options.trial, about=options.about, runner=runner or SerialRunner(), progress=reading
+    )
     if not read.media:
         raise RefusedInput(_nothing(read.problems), todo="laydown check FILE says what is in a file.")
     progress(Progress(len(files), total, "working out findings"))
@@ -88,14 +95,14 @@ def compare_media(
         )
     progress(Progress(len(files) + 1, total, "comparing"))
     kept = house if any(medium.name == house for medium in collected.media) else ""
-    called = call_differences(collected.media, house=kept, margins=options.margins)
+    called = call_differences(collected.media, house=kept, margins=options.margins, across=options.across)
     progress(Progress(len(files) + 2, total, "intersecting gamuts"))
     comparison = _assemble(collected.media, called, kept, options, (*problems, *collected.problems))
     progress(Progress(total, total, "done"))
     return comparison
 
 
-def _house(options: CompareOptions, files: Sequence[MeasurementFile]) -> str:
+def _house(options: CompareOptions, files: Sequence[Source]) -> str:
     house = options.house or options.trial.house
     names = list(dict.fromkeys(file.candidate for file in files))
     if house and house not in names:
@@ -136,7 +143,7 @@ def _assemble(
         overlaps=overlap_gamuts(bodies, references, conditions=conditions, refused=called.refusals),
         references=references,
         summary=answer(candidates, called.differences, house=house),
-        cautions=(*called.cautions, *STANDING_CAUTIONS),
+        cautions=(*options.cautions, *called.cautions, *STANDING_CAUTIONS),
         problems=_in_order(problems),
         invented=options.trial.invented,
     )

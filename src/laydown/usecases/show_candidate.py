@@ -34,6 +34,8 @@ _SOLIDS = {
 def swatches(medium: FoundMedium) -> tuple[Swatch, ...]:
     """White, the solids and the darkest colour, as measured on the mean sheet."""
     lab = known_mean([sheet.lab for sheet in medium.judged.sheets])
+    if np.isnan(lab[:, 0]).all():  # densities have no colour to show
+        return ()
     shown: list[tuple[str, int]] = []
     chart = medium.chart
     if chart is not None:

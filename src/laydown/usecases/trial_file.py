@@ -24,13 +24,14 @@ _WORDS: dict[str, set[str]] = {
 
 @dataclass(frozen=True, slots=True)
 class StatedAbout:
-    """What the trial file states about one medium where its measurement files say nothing."""
+    """What is stated about one medium where its measurement files say nothing; ``where`` names the place."""
 
     condition: str | None = None
     backing: str | None = None
     finish: str | None = None
     age_hours: float | None = None
     note: str = ""
+    where: str = "trial file"
 
 
 @dataclass(frozen=True, slots=True)

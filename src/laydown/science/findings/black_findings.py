@@ -12,10 +12,14 @@ from laydown.kernel.constants import Constant
 from laydown.science.findings.chart import Chart
 from laydown.science.findings.found import Found
 from laydown.science.findings.on_chart import SheetOnChart
+from laydown.science.findings.reduction import ABOVE_PAPER
 from laydown.science.numeric.known_mean import known_mean
 from laydown.science.tone import darkest
 
 HOOK = Constant(0.02, "D", "smallest hook worth a remark", "common practice, no source")
+FEWEST_FOR_HOOK = Constant(
+    20, "colours", "our own choice: with fewer nothing stands beside full ink to be darker", "computed"
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,6 +38,7 @@ def black_findings(sheets: Sequence[SheetOnChart], chart: Chart | None) -> dict[
     With several sheets the darkest colour is chosen once for the medium, from the mean of its sheets and
     repeats: choosing it sheet by sheet would let noise pick the darkest reading, and flatter the medium whose
     sheets scatter most. With one sheet nothing is called, and the darkest single patch is shown as read.
+    Files that hold densities alone give densities alone; those read above the paper give no absolute one.
 
     Parameters
     ----------
@@ -51,21 +56,23 @@ def black_findings(sheets: Sequence[SheetOnChart], chart: Chart | None) -> dict[
     Checked against: reference figures of measured charts (``tests/reference``).
     """
     visual = np.stack([sheet.visual for sheet in sheets])
-    row, full = _darkest(np.stack([sheet.lab for sheet in sheets]), chart)
+    row, full = _darkest(np.stack([_ranking(item.lab, item.visual, item.status_t) for item in sheets]), chart)
     blacks = _single_patch(sheets[0], chart) if len(sheets) == 1 else _mean_colour(sheets, chart, row)
     basis = sheets[0].readings[0].visual_from
-    found = {
-        "black_l": Found(blacks.lab[:, 0], detail=blacks.words),
-        "black_c": Found(np.hypot(blacks.lab[:, 1], blacks.lab[:, 2]), detail=blacks.words),
-        "dmax_visual": Found(blacks.visual, detail=blacks.words, note=_from(sheets), basis=basis),
-    }
-    if chart is not None and chart.white is not None:
-        above = blacks.visual - visual[:, chart.white]
+    found = {}
+    if np.isfinite(blacks.lab).any():
+        found["black_l"] = Found(blacks.lab[:, 0], detail=blacks.words)
+        found["black_c"] = Found(np.hypot(blacks.lab[:, 1], blacks.lab[:, 2]), detail=blacks.words)
+    if basis != ABOVE_PAPER:
+        found["dmax_visual"] = Found(blacks.visual, detail=blacks.words, note=_from(sheets), basis=basis)
+    paper = None if chart is None or chart.white is None else visual[:, chart.white]
+    above = blacks.visual if basis == ABOVE_PAPER else None if paper is None else blacks.visual - paper
+    if above is not None:
         found["dmax_over_paper"] = Found(above, detail=blacks.words, basis=basis)
     if np.isfinite(blacks.status_t).any():
         words = f"{blacks.words}; {_filter(blacks.status_t)} filter"
         found["dmax_status_t"] = Found(np.max(blacks.status_t, axis=-1), detail=words)
-    if full is not None:
+    if full is not None and visual.shape[1] >= FEWEST_FOR_HOOK.value:
         found["ink_limit_hook"] = _hook(visual, row, full)
     return found
 
@@ -83,7 +90,8 @@ def _mean_colour(sheets: Sequence[SheetOnChart], chart: Chart | None, row: int) 
 def _single_patch(sheet: SheetOnChart, chart: Chart | None) -> _Blacks:
     """The darkest single patch of the one sheet there is."""
     reading, place = sheet.readings[0], sheet.places[0]
-    patch = int(np.nanargmin(np.where(place >= 0, reading.lab[:, 0], np.nan)))
+    ranking = _ranking(reading.lab, reading.visual, reading.status_t)[:, 0]
+    patch = int(np.nanargmin(np.where(place >= 0, ranking, np.nan)))
     row = int(place[patch])
     words = f"darkest single patch: {_words(sheet, chart, row, patch=patch)}"
     repeats = int(np.sum(place == row))
@@ -92,6 +100,14 @@ def _single_patch(sheet: SheetOnChart, chart: Chart | None) -> _Blacks:
     return _Blacks(
         reading.lab[patch][None], reading.visual[patch][None], reading.status_t[patch][None], words
     )
+
+
+def _ranking(lab: Floats, visual: Floats, status_t: Floats) -> Floats:
+    """Colours to be ranked from dark to light: Lab, or densities turned round where there is no Lab."""
+    if np.isfinite(lab).any():
+        return lab
+    told = visual if np.isfinite(visual).any() else status_t[:, 1]  # the green filter is nearest to the eye
+    return np.stack([-told, np.zeros_like(told), np.zeros_like(told)], axis=-1)
 
 
 def _darkest(labs: Floats, chart: Chart | None) -> tuple[int, int | None]:

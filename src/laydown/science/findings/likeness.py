@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from laydown.kernel.constants import Constant
 from laydown.kernel.problems import Problem
@@ -22,7 +23,11 @@ class Likeness:
     cautions: tuple[str, ...]
 
 
-def likeness(first: Reduced, second: Reduced) -> Likeness:
+Across = Literal["finish", "age"]
+NOT_ACROSS: frozenset[Across] = frozenset()
+
+
+def likeness(first: Reduced, second: Reduced, *, across: frozenset[Across] = NOT_ACROSS) -> Likeness:
     """Compare how two readings were taken.
 
     Stated facts that differ refuse the difference. A measuring condition, illuminant or observer stated on
@@ -33,6 +38,8 @@ def likeness(first: Reduced, second: Reduced) -> Likeness:
     ----------
     first, second
         Readings of two media.
+    across
+        What the question is about and may therefore differ: coated against uncoated, or age against age.
 
     Returns
     -------
@@ -50,8 +57,8 @@ def likeness(first: Reduced, second: Reduced) -> Likeness:
         _must_agree("illuminant and observer", first.colorimetry, second.colorimetry, one_sided=True),
         _must_agree("backing", a.backing.value, b.backing.value, one_sided=False),
         _must_agree("geometry", _geometry(first), _geometry(second), one_sided=False),
-        _must_agree("finish", a.finish.value, b.finish.value, one_sided=False),
-        _ages(a.age_hours.value, b.age_hours.value),
+        "" if "finish" in across else _must_agree("finish", a.finish.value, b.finish.value, one_sided=False),
+        "" if across else _ages(a.age_hours.value, b.age_hours.value),
     ]
     if any(refusals):
         return Likeness("; ".join(r for r in refusals if r), ())
@@ -61,7 +68,7 @@ def likeness(first: Reduced, second: Reduced) -> Likeness:
         _not_stated("backing", a.backing.value, b.backing.value),
         _not_stated("finish (coated or uncoated)", a.finish.value, b.finish.value),
         _not_stated("age of the print", a.age_hours.value, b.age_hours.value),
-        _fresh(a.age_hours.value, b.age_hours.value),
+        "" if "age" in across else _fresh(a.age_hours.value, b.age_hours.value),
     ]
     return Likeness("", tuple(c for c in cautions if c))
 

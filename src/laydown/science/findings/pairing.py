@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from laydown.kernel.constants import Constant
 from laydown.kernel.problems import Problem
 from laydown.kernel.stated import Stated
 from laydown.science.findings.chart import same_chart
@@ -24,6 +25,9 @@ _CONDITION_WORDS = re.compile(
 _BACKING_WORDS = re.compile(r"(?<![A-Za-z0-9])(white|black)(?![A-Za-z0-9])")
 _READING_WORDS = re.compile(r"(?<![A-Za-z0-9])(?:read|reading|repeat)[-_ ]?\d+(?![A-Za-z0-9])", re.IGNORECASE)
 
+FEWEST_TO_KNOW = Constant(
+    20, "patches", "our own choice: a few rounded numbers may be the same on two sheets", "computed"
+)
 _UV_LAST = {"M1": 0, "M0": 1, "M not stated": 2, "M2": 3, "M3": 4}
 
 
@@ -35,7 +39,9 @@ class Sheet:
     readings: tuple[Reduced, ...]
 
 
-def gather_sheets(readings: Sequence[Reduced]) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
+def gather_sheets(
+    readings: Sequence[Reduced], *, named: Mapping[str, str] | None = None
+) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
     """Sort the readings of one medium into sheets.
 
     Files whose names differ only in a condition (``sheet1-M1``, ``sheet1-M2``) or a reading number
@@ -47,6 +53,9 @@ def gather_sheets(readings: Sequence[Reduced]) -> tuple[tuple[Sheet, ...], tuple
     ----------
     readings
         All readings of one medium.
+    named
+        The sheet of each file, where that is known otherwise than by its name; nothing is then joined by
+        patches.
 
     Returns
     -------
@@ -60,15 +69,17 @@ def gather_sheets(readings: Sequence[Reduced]) -> tuple[tuple[Sheet, ...], tuple
     kept, problems = _without_copies(_with_named_backings(readings))
     by_name: dict[str, list[list[Reduced]]] = defaultdict(list)
     for item in kept:
-        for group in by_name[sheet_name(item.file)]:
+        name = (named or {}).get(item.file) or sheet_name(item.file)
+        for group in by_name[name]:
             if same_chart(group[0], item):
                 group.append(item)
                 break
         else:
-            by_name[sheet_name(item.file)].append([item])
+            by_name[name].append([item])
     groups = [(name, group) for name in sorted(by_name) for group in by_name[name]]
-    groups, joined = _join_by_patches(groups)
-    problems += joined
+    if not named:
+        groups, joined = _join_by_patches(groups)
+        problems += joined
     problems += [p for name, items in groups for p in _repeats(name, items)]
     return tuple(Sheet(name, tuple(items)) for name, items in groups), tuple(problems)
 
@@ -141,13 +152,35 @@ def chart_key(item: Reduced) -> bytes:
     return "/".join(item.channels).encode() + np.unique(rounded, axis=0).tobytes()
 
 
+def numbers_of(item: Reduced) -> bytes:
+    """Bytes that are equal for a file and its copy, empty where a few rounded numbers may coincide.
+
+    Parameters
+    ----------
+    item
+        A reduced reading.
+
+    Returns
+    -------
+    bytes
+        Empty for fewer than 20 patches without spectra, such as typed in from a densitometer.
+
+    Notes
+    -----
+    Checked against: copies, and sheets that read alike, in the tests.
+    """
+    if len(item.ids) < FEWEST_TO_KNOW.value and item.wavelengths_nm is None:
+        return b""
+    return item.lab.tobytes() + item.visual.tobytes() + item.status_t.tobytes()
+
+
 def _without_copies(readings: Sequence[Reduced]) -> tuple[list[Reduced], list[Problem]]:
     seen: dict[tuple[str, str, bytes], str] = {}
     kept: list[Reduced] = []
     problems: list[Problem] = []
     for item in readings:
-        key = (item.measurement, str(item.conditions.backing), item.lab.tobytes())
-        if key in seen:
+        key = (item.measurement, str(item.conditions.backing), numbers_of(item))
+        if key[-1] and key in seen:
             what = f"the readings are the same, number for number, as those of {seen[key]}; counted once."
             problems.append(Problem("error", what, todo="Was a file copied by mistake?", file=item.file))
             continue

@@ -18,6 +18,8 @@ from laydown.science.readings.suspicious import suspicious_rows
 from laydown.science.readings.types import Conditions, Readings
 
 STANDARD_COLORIMETRY = "D50/2°"
+DENSITIES_ONLY = "densities only"
+ABOVE_PAPER = "density in the file, above the paper"
 SAME_COLOUR = Constant(
     0.0016,
     "of full scale",
@@ -129,8 +131,8 @@ def reduce_readings(readings: Readings, *, check_rows: bool = True) -> Reduced:
     """Lab, densities and white spectrum of one table, with suspicious rows found.
 
     Spectra, where present, are always computed to D50/2°; only without them is the file's own XYZ or Lab
-    used, under the illuminant and observer it states. Suspicious rows are only marked here; what becomes of
-    them is for ``settle_doubts``, which sees the medium's other sheets.
+    used, under the illuminant and observer it states. With densities alone there is no Lab. Suspicious rows
+    are only marked here; what becomes of them is for ``settle_doubts``, which sees the medium's other sheets.
 
     Parameters
     ----------
@@ -146,7 +148,7 @@ def reduce_readings(readings: Readings, *, check_rows: bool = True) -> Reduced:
     Raises
     ------
     NotEnoughData
-        The table has neither spectra nor XYZ nor Lab.
+        The table has neither spectra nor XYZ nor Lab, and no densities whose filter is known.
 
     Notes
     -----
@@ -191,6 +193,14 @@ def _lab(readings: Readings) -> tuple[Floats, str]:
         return np.array(readings.lab), stated
     if readings.xyz is not None and stated in (STANDARD_COLORIMETRY, _NOT_STATED):
         return np.array(lab_from_xyz(readings.xyz)), stated
+    if "visual" in readings.densities or np.isfinite(_status_t(readings)).any():
+        return np.full((len(readings), 3), np.nan), DENSITIES_ONLY
+    if readings.densities:
+        raise NotEnoughData(
+            "the file holds densities alone, and neither visual ones nor absolute ones stated to be Status T.",
+            todo='State the status in the file, such as DENSITY_STATUS "T", or read the visual density too.',
+            file=readings.file,
+        )
     raise NotEnoughData(
         "the file has device values but no spectra, and no XYZ or Lab that can be used.",
         todo="Export the measurement again with spectral data or with D50/2° Lab.",
@@ -214,10 +224,15 @@ def _visual(readings: Readings, lab: Floats) -> tuple[Floats, str]:
             visual_density(readings.reflectance, wavelengths_nm=readings.wavelengths_nm)
         ), "spectra"
     if "visual" in readings.densities:
-        return np.array(readings.densities["visual"]), "density in the file"
+        return np.array(readings.densities["visual"]), _density_words(readings.conditions)
     luminance = readings.xyz[:, 1] if readings.xyz is not None else xyz_from_lab(lab)[:, 1]
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.array(-np.log10(luminance / 100.0)), "-log10 of Y/100, no spectra"
+
+
+def _density_words(conditions: Conditions) -> str:
+    """What densities of a file were read above; they are absolute where nothing else is stated."""
+    return ABOVE_PAPER if conditions.density_zero.value == "paper" else "density in the file"
 
 
 def _status_t(readings: Readings) -> Floats:
@@ -226,6 +241,7 @@ def _status_t(readings: Readings) -> Floats:
         return np.stack([by_filter[name] for name in ("red", "green", "blue")], axis=-1)
     if (
         readings.conditions.density_status.value == "T"
+        and readings.conditions.density_zero.value != "paper"
         and {"red", "green", "blue"} <= readings.densities.keys()
     ):
         return np.stack([readings.densities[name] for name in ("red", "green", "blue")], axis=-1)
@@ -251,7 +267,7 @@ def _white_rows(readings: Readings, lab: Floats) -> Sequence[int]:
 
 
 def _suspects(readings: Readings, lab: Floats) -> tuple[Suspect, ...]:
-    if readings.device is None or len(readings) < FEWEST_TO_CHECK:
+    if readings.device is None or len(readings) < FEWEST_TO_CHECK or np.isnan(lab).all():
         return ()
     found = suspicious_rows(readings.device, lab, ids=readings.ids)
     return tuple(Suspect(item.row, item.explanation) for item in found)

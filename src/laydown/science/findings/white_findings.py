@@ -42,6 +42,8 @@ def white_findings(
     Checked against: reference figures of measured charts (``tests/reference``).
     """
     labs = np.stack([sheet.lab for sheet in sheets])
+    if np.isnan(labs[..., 0]).all():  # densities only: nothing can be said of a white
+        return {}
     stand_in = chart is None or chart.white is None
     row = _lightest(labs) if chart is None or chart.white is None else chart.white
     found = {name: Found(labs[:, row, axis]) for axis, name in enumerate(("white_l", "white_a", "white_b"))}

@@ -35,7 +35,7 @@ def is_cgats(text: Text) -> bool:
     return any(mark in text.body for mark in (b"BEGIN_DATA", b"begin_data", b"Begin_Data"))
 
 
-def read_cgats(text: Text, *, file: str) -> FileReadings:
+def read_cgats(text: Text, *, file: str, device_will_do: bool = False) -> FileReadings:
     """Read every table of a CGATS text.
 
     The first word (CGATS.17, IT8.7/4, ISO28178, a vendor's own) does not matter; BEGIN_DATA does.
@@ -44,6 +44,7 @@ def read_cgats(text: Text, *, file: str) -> FileReadings:
     ----------
     text : the decoded file.
     file : its name, for messages.
+    device_will_do : take a table of device values without colours too, such as a chart's reference.
 
     Returns
     -------
@@ -69,7 +70,7 @@ def read_cgats(text: Text, *, file: str) -> FileReadings:
     for number, table in enumerate(cut, start=1):
         name = _table_name(table, number) if len(cut) > 1 else ""
         try:
-            found, more = _read_table(text, table, inherited, name, file)
+            found, more = _read_table(text, table, inherited, name, file, device_will_do)
         except UnreadableFile as refusal:
             left_out.append(refusal)
         else:
@@ -92,12 +93,18 @@ def _table_name(table: CgatsTable, number: int) -> str:
 
 
 def _read_table(
-    text: Text, table: CgatsTable, inherited: list[Statement], name: str, file: str
+    text: Text,
+    table: CgatsTable,
+    inherited: list[Statement],
+    name: str,
+    file: str,
+    device_will_do: bool,
 ) -> tuple[Readings, list[Problem]]:
     problems = _ensure_names(text, table, file)
     names = table.names
     meaning = read_columns(names)
-    _refuse_without_colour(meaning, file, table.names_line)
+    if not (device_will_do and meaning.device):
+        _refuse_without_colour(meaning, file, table.names_line)
     if table.fields is not None and table.fields != len(names):
         what = (
             f"NUMBER_OF_FIELDS says {table.fields}, but {len(names)} columns are named; the names were used."

@@ -144,6 +144,7 @@ def find_conditions(
         instrument=_first(statements, _instruments),
         date=_first(statements, _dates),
         density_status=settle("density status", _statuses),
+        density_zero=settle("zero of the densities", _density_zeros),
         finish=settle("finish", _finishes),
         age_hours=Stated(float(age.value), age.where) if age.value is not None else Stated(),
     )
@@ -292,6 +293,12 @@ def _statuses(line: Statement) -> Iterable[str]:
         return
     for match in _STATUS.finditer(line.value):
         yield (match[1] or match[2]).upper()
+
+
+def _density_zeros(line: Statement) -> Iterable[str]:
+    """What densities were read above: DENSITY_ZERO "absolute" or "paper"."""
+    if line.keyword == "DENSITY_ZERO" and (word := line.value.strip().lower()) in {"absolute", "paper"}:
+        yield word
 
 
 def _finishes(line: Statement) -> Iterable[str]:

@@ -24,7 +24,7 @@ _TRIED: tuple[Separator, ...] = ("\t", ";", ",", "blank")
 _KEY_VALUE = re.compile(r"\s*#?\s*\"?([A-Za-z][A-Za-z0-9_ -]{1,40}?)\"?\s*(?:[:=\t;,]|\s(?=\"))\s*(.*\S)")
 
 
-def read_table(text: Text, *, file: str) -> FileReadings:
+def read_table(text: Text, *, file: str, device_will_do: bool = False) -> FileReadings:
     """Read a table whose columns are named by a header row.
 
     Lines above the header row may hold prose or ``keyword: value`` facts. Not for tables without any column
@@ -34,6 +34,7 @@ def read_table(text: Text, *, file: str) -> FileReadings:
     ----------
     text : the decoded file.
     file : its name, for messages.
+    device_will_do : take a table of device values without colours too, such as a chart's reference.
 
     Returns
     -------
@@ -58,7 +59,7 @@ def read_table(text: Text, *, file: str) -> FileReadings:
             statements += _statement(line, number)
             continue
         meaning = read_columns(names)
-        if not meaning.has_colour:
+        if not meaning.has_colour and not (device_will_do and meaning.device):
             raise no_colour(meaning, file=file, line=number)
         if len(names) > MAX_FIELDS.value:
             what = f"the table has more than {MAX_FIELDS.value:g} columns."

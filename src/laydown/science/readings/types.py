@@ -15,8 +15,9 @@ class Conditions:
 
     Values are normalised words: ``measurement`` is M0, M1, M2 or M3; ``backing`` is white, black or the
     file's own word; ``illuminant`` such as D50; ``observer`` is "2" or "10" (degrees); ``geometry`` such as
-    45:0; ``density_status`` such as T; ``finish`` is coated or uncoated (whether the print carries a
-    protective coating); ``age_hours`` is the time from printing to reading.
+    45:0; ``density_status`` such as T; ``density_zero`` is absolute or paper (read minus the bare medium);
+    ``finish`` is coated or uncoated (whether the print carries a protective coating); ``age_hours`` is the
+    time from printing to reading.
     """
 
     measurement: Stated[str] = Stated()
@@ -27,6 +28,7 @@ class Conditions:
     instrument: Stated[str] = Stated()
     date: Stated[str] = Stated()
     density_status: Stated[str] = Stated()
+    density_zero: Stated[str] = Stated()
     finish: Stated[str] = Stated()
     age_hours: Stated[float] = Stated()
 

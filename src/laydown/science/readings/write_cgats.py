@@ -108,6 +108,7 @@ def _condition_lines(conditions: Conditions) -> Iterable[tuple[str, str]]:
         ("WEIGHTING_FUNCTION", conditions.observer.value, "OBSERVER, {} degree"),
         ("MEASUREMENT_GEOMETRY", conditions.geometry.value, "{}"),
         ("DENSITY_STATUS", conditions.density_status.value, "{}"),
+        ("DENSITY_ZERO", conditions.density_zero.value, "{}"),
         ("FINISH", conditions.finish.value, "{}"),
         ("PRINT_AGE_HOURS", conditions.age_hours.value, "{:g}"),
     )
