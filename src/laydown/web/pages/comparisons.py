@@ -7,7 +7,7 @@ from starlette.responses import HTMLResponse
 
 from laydown.web.desk import desk_of
 from laydown.web.rendering import page
-from laydown.web.views.home import HomeView, entry_of
+from laydown.web.views.comparisons import ComparisonsView, entry_of
 
 router = APIRouter()
 _SAID = {
@@ -20,7 +20,7 @@ _SAID = {
 def comparisons(request: Request, said: str = "") -> HTMLResponse:
     """Kept, unfinished and deleted comparisons."""
     store = desk_of(request).store
-    view = HomeView(
+    view = ComparisonsView(
         kept=tuple(entry_of(upload) for upload in store.list("comparisons")),
         drafts=tuple(entry_of(upload) for upload in store.list("drafts") if upload.files),
         deleted=tuple(entry_of(upload) for upload in store.list("trash") if upload.files),

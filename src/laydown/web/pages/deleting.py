@@ -7,7 +7,7 @@ from starlette.responses import HTMLResponse, RedirectResponse
 
 from laydown.web.desk import desk_of
 from laydown.web.rendering import page
-from laydown.web.views.home import entry_of
+from laydown.web.views.comparisons import entry_of
 
 router = APIRouter()
 

@@ -21,7 +21,7 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class HomeView:
+class ComparisonsView:
     """Kept comparisons, unfinished ones and deleted ones; ``said`` is a sentence about what was just done."""
 
     kept: tuple[Entry, ...]
