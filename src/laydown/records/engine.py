@@ -14,6 +14,7 @@ from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from laydown.kernel.errors import BadSetting
 
 BUSY_MS = 15_000
+WRITERS = 7_242_053  # the number of the lock that lets one writer at a time work on PostgreSQL
 _POOL = 20
 _OVERFLOW = 30  # more than there are threads that serve pages
 _PRAGMAS = (

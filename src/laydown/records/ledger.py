@@ -16,7 +16,7 @@ from sqlalchemy.exc import DBAPIError
 from laydown.kernel.errors import CannotKeep, Contradiction
 from laydown.records import journal
 from laydown.records.database_errors import plain_database_errors
-from laydown.records.engine import BUSY_MS
+from laydown.records.engine import BUSY_MS, WRITERS
 from laydown.records.file_vault import FileVault
 from laydown.records.journal import Entry
 from laydown.records.look import Look
@@ -24,7 +24,6 @@ from laydown.records.work import Act, Work
 
 _ALPHABET = "23456789abcdefghjkmnpqrstvwxyz"  # nothing that is misread on a label
 _ID_LENGTH = 14
-_WRITERS = 7_242_053  # the number of the lock that lets one writer at a time work on PostgreSQL
 _SILENT_MS = 60_000  # after which the server lets go of a writer that has gone away without a word
 
 
@@ -148,7 +147,7 @@ def _wait_for_turn(connection: Connection) -> None:
         return
     connection.execute(text(f"SET LOCAL lock_timeout = {BUSY_MS}"))
     connection.execute(text(f"SET LOCAL idle_in_transaction_session_timeout = {_SILENT_MS}"))
-    connection.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": _WRITERS})
+    connection.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": WRITERS})
 
 
 def _commit(transaction: RootTransaction) -> None:

@@ -1,0 +1,1 @@
+"""One file for each revision; each names the one before it."""

@@ -1,0 +1,181 @@
+"""Writes the first revision anew from the tables: python tests/records/write_first_revision.py
+
+As long as nothing has been released, a new field or noun goes into the first revision. After that this script
+goes, and every change of a table is a revision of its own.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Iterator
+from itertools import groupby
+from pathlib import Path
+
+from sqlalchemy import JSON, BigInteger, Boolean, Column, Date, Float, Index, LargeBinary, Table, Text
+
+from laydown.records.columns import Moment
+from laydown.records.schema import metadata
+
+TARGET = Path(__file__).parents[2] / "src/laydown/records/migrations/versions/r0001_first.py"
+ROOM = 84  # characters for the names of columns that share a line
+HELPERS = {
+    Moment: "_moment",
+    Text: "_text",
+    BigInteger: "_whole",
+    Float: "_number",
+    Boolean: "_yes_no",
+    Date: "_day",
+    JSON: "_json",
+    LargeBinary: "_bytes",
+}
+HEAD = '''"""Everything there is at the first release: nouns, journal, kept files, accounts."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0001"
+down_revision = None
+branch_labels = None
+depends_on = None
+
+# Spelled out, not imported: what the program calls a moment tomorrow must not change what is made here.
+TEXT = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")
+MOMENT = sa.String(32).with_variant(sa.DateTime(timezone=True), "postgresql")
+APPEND_ONLY = ("journal", "journal_subjects")
+
+
+def upgrade() -> None:
+    """Make every table, parents before children, and protect the journal."""
+CALLS
+    _protect_journal()
+
+
+def _protect_journal() -> None:
+    """Nobody, not even this program, changes or deletes what stands in the journal."""
+    if op.get_bind().dialect.name == "postgresql":
+        op.execute(
+            "CREATE FUNCTION laydown_append_only() RETURNS trigger LANGUAGE plpgsql AS "
+            "$$BEGIN RAISE EXCEPTION 'the journal is only ever added to'; END$$"
+        )
+        for table in APPEND_ONLY:
+            op.execute(
+                f"CREATE TRIGGER {table}_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON {table} "
+                "FOR EACH STATEMENT EXECUTE FUNCTION laydown_append_only()"
+            )
+        return
+    for table in APPEND_ONLY:
+        for deed in ("UPDATE", "DELETE"):
+            op.execute(
+                f"CREATE TRIGGER {table}_no_{deed.lower()} BEFORE {deed} ON {table} "
+                "BEGIN SELECT RAISE(ABORT, 'the journal is only ever added to'); END"
+            )
+
+
+'''
+TAIL = '''
+Columns = list[sa.Column[Any]]
+
+
+def _text(*names: str, **more: Any) -> Columns:
+    return [_column(name, TEXT, **more) for name in names]
+
+
+def _whole(*names: str, **more: Any) -> Columns:
+    return [_column(name, sa.BigInteger(), **more) for name in names]
+
+
+def _number(*names: str, **more: Any) -> Columns:
+    return [_column(name, sa.Float(53), **more) for name in names]
+
+
+def _yes_no(*names: str, **more: Any) -> Columns:
+    return [_column(name, sa.Boolean(), **more) for name in names]
+
+
+def _moment(*names: str, **more: Any) -> Columns:
+    return [_column(name, MOMENT, **more) for name in names]
+
+
+def _day(*names: str, **more: Any) -> Columns:
+    return [_column(name, sa.Date(), **more) for name in names]
+
+
+def _json(*names: str, **more: Any) -> Columns:
+    return [_column(name, sa.JSON(none_as_null=True), **more) for name in names]
+
+
+BYTESdef _column(
+    name: str, kind: Any, *, key: bool = False, null: bool = False, to: str = "", index: bool = False
+) -> sa.Column[Any]:
+    """A column; ``to`` is what it refers to, checked at the end of a transaction where that is asked for."""
+    reference = [sa.ForeignKey(to, deferrable=True, initially="IMMEDIATE")] if to else []
+    return sa.Column(
+        name, kind, *reference, primary_key=key, autoincrement=False, nullable=null, index=index
+    )
+'''
+BYTES = """def _bytes(*names: str, **more: Any) -> Columns:
+    return [_column(name, sa.LargeBinary(), **more) for name in names]
+
+
+"""
+
+
+def text() -> str:
+    """The whole file."""
+    tables = metadata.sorted_tables
+    calls = "\n".join(f"    _make_{table.name}()" for table in tables)
+    made = "\n\n".join(_made(table) for table in tables)
+    tail = TAIL.replace("BYTES", BYTES if "_bytes(" in made else "")
+    whole = HEAD.replace("CALLS", calls) + made + "\n" + tail
+    formatted = subprocess.run(
+        [sys.executable, "-m", "ruff", "format", "--stdin-filename", str(TARGET), "-"],
+        input=whole,
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
+    )
+    return formatted.stdout
+
+
+def _made(table: Table) -> str:
+    own = {f"ix_{table.name}_{column.name}" for column in table.columns if column.index}
+    others = (one for one in table.indexes if one.name not in own)
+    columns = "".join(f"        {line},\n" for line in _column_lines(table))
+    indexes = "".join(f"    {_index(table, one)}\n" for one in sorted(others, key=lambda one: str(one.name)))
+    made = f'    op.create_table(\n        "{table.name}",\n{columns}    )\n'
+    return f"def _make_{table.name}() -> None:\n{made}{indexes}"
+
+
+def _column_lines(table: Table) -> Iterator[str]:
+    """Columns that stand together and are of one kind share a line, where they have room."""
+    for (helper, more), group in groupby(table.columns, key=_kind):
+        names = [f'"{column.name}"' for column in group]
+        while names:
+            line = [names.pop(0)]
+            while names and len(", ".join([*line, names[0]])) <= ROOM:
+                line.append(names.pop(0))
+            yield f"*{helper}({', '.join([*line, *more])})"
+
+
+def _kind(column: Column[object]) -> tuple[str, tuple[str, ...]]:
+    helper = next(name for kind, name in HELPERS.items() if isinstance(column.type, kind))
+    references = [f'to="{key.target_fullname}"' for key in column.foreign_keys]
+    wanted = {"key=True": column.primary_key, "null=True": column.nullable, "index=True": column.index}
+    flags = [flag for flag, is_so in wanted.items() if is_so]
+    return helper, (*references, *flags)
+
+
+def _index(table: Table, index: Index) -> str:
+    names = [column.name for column in index.columns]
+    unique = ", unique=True" if index.unique else ""
+    return f"op.create_index({str(index.name)!r}, {table.name!r}, {names!r}{unique})"
+
+
+if __name__ == "__main__":
+    TARGET.write_text(text(), encoding="utf-8")
