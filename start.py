@@ -1,6 +1,6 @@
 """Set up Laydown where it lies and open the workbench on the demo trial: ``python3 start.py``.
 
-Needs nothing but Python 3.11 or newer. Options: ``--no-browser``, ``--port N``.
+Needs nothing but Python 3.11 or newer. Options: those of ``laydown open``.
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ from environment import make_environment
 
 
 def main() -> int:
-    """Make the environment and hand over to ``laydown workbench`` with the options given."""
+    """Make the environment and hand over to ``laydown open`` with the options given."""
     asked_for_help = {"-h", "--help"} & set(sys.argv[1:])
     if asked_for_help:
         print(__doc__)
         return 0
-    command = [str(make_environment()), "-m", "laydown", "workbench", *sys.argv[1:]]
+    command = [str(make_environment()), "-m", "laydown", "open", *sys.argv[1:]]
     if os.name == "posix":
         os.execv(command[0], command)  # one process, so that ending it ends the workbench
     try:

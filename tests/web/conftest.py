@@ -27,7 +27,11 @@ from laydown.records.uploads import UploadStore
 from laydown.usecases.compare_media import CompareOptions, Progress
 from laydown.usecases.comparison import Comparison
 from laydown.web.app import create_app
+from laydown.web.forms import TOKEN_HEADER, token_of
+from laydown.web.people import OWNER_HERE
 from laydown.web.serve import address_of, free_socket
+
+SECRET = b"of the tests"
 
 
 @pytest.fixture(scope="session")
@@ -88,7 +92,12 @@ class Workbench:
     counter: Counter
 
     def client(self, **headers: str) -> httpx.Client:
-        own = {"Origin": self.address.rstrip("/"), "Accept": "text/html", **headers}
+        own = {
+            "Origin": self.address.rstrip("/"),
+            "Accept": "text/html",
+            TOKEN_HEADER: token_of(SECRET, OWNER_HERE),
+            **headers,
+        }
         return httpx.Client(base_url=self.address, headers=own, timeout=60)
 
     def page(self, address: str) -> str:
@@ -128,7 +137,7 @@ def a_workbench(folder: Path, comparison: Comparison) -> Iterator[Workbench]:
     app = create_app(
         store=store,
         records=records,
-        secret=b"of the tests",
+        secret=SECRET,
         compare=counter,
         demo=lambda: ((), CompareOptions()),
     )

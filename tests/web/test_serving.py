@@ -11,16 +11,26 @@ from pathlib import Path
 
 import httpx
 import pytest
+from fastapi import FastAPI
 
-from laydown.compute.runner import SerialRunner
 from laydown.kernel.errors import BadSetting, RefusedInput
-from laydown.web.serve import address_of, free_socket, serve
+from laydown.web.network import Network
+from laydown.web.serve import Lan, address_of, free_socket, serve
 
 
-@pytest.mark.parametrize("host", ["0.0.0.0", "::", "192.0.2.1", "example.com", ""])
-def test_only_this_computer_is_served(host: str, tmp_path: Path) -> None:
-    with pytest.raises(BadSetting, match="does not serve"):
-        serve(port=0, host=host, data_folder=tmp_path, runner=SerialRunner(), open_browser=False)
+def _no_app(network: Network | None) -> FastAPI:
+    raise AssertionError("nothing is to be served here")
+
+
+def test_a_certificate_without_its_key_is_said(tmp_path: Path) -> None:
+    with pytest.raises(BadSetting, match="needs its key"):
+        serve(
+            port=0,
+            make=_no_app,
+            data_folder=tmp_path,
+            open_browser=False,
+            lan=Lan(certificate=tmp_path / "c.pem"),
+        )
 
 
 def test_a_taken_port_picks_the_next() -> None:
@@ -42,7 +52,7 @@ def test_no_port_at_all_is_said() -> None:
 @pytest.mark.parametrize("port", [-1, 65536, 99999])
 def test_a_port_that_is_none_is_said(port: int, tmp_path: Path) -> None:
     with pytest.raises(BadSetting, match="Ports go up to 65535"):
-        serve(port=port, data_folder=tmp_path, runner=SerialRunner(), open_browser=False)
+        serve(port=port, make=_no_app, data_folder=tmp_path, open_browser=False)
 
 
 def test_a_data_folder_that_cannot_be_made_is_said(tmp_path: Path) -> None:
@@ -52,7 +62,7 @@ def test_a_data_folder_that_cannot_be_made_is_said(tmp_path: Path) -> None:
         if os.name != "posix" and folder.parts[0] == "/":
             continue
         with pytest.raises(RefusedInput, match="nothing can be kept in this data folder") as refused:
-            serve(port=0, data_folder=folder, runner=SerialRunner(), open_browser=False)
+            serve(port=0, make=_no_app, data_folder=folder, open_browser=False)
         assert str(folder) in str(refused.value)
 
 
@@ -73,7 +83,7 @@ def test_it_is_there_in_good_time_and_ends_cleanly(tmp_path: Path) -> None:
         port = probe.getsockname()[1]
     started = time.monotonic()
     with subprocess.Popen(
-        [sys.executable, "-m", "laydown", "workbench", "--no-browser", "--port", str(port)],
+        [sys.executable, "-m", "laydown", "open", "--no-browser", "--port", str(port)],
         stdout=subprocess.PIPE,
         text=True,
         env={**os.environ, "LAYDOWN_DATA": str(tmp_path), "LAYDOWN_WORKERS": "1"},

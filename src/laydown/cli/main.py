@@ -11,7 +11,7 @@ _COMMANDS = {
     "gamut": "How large is the colour range, and what is shared?",
     "check": "What is in this file, and what is wrong with it?",
     "demo": "Write the invented demo trial's files.",
-    "workbench": "Open the workbench page on this computer.",
+    "open": "Open the workbench page, here or on the studio's network.",
 }
 
 
@@ -40,10 +40,10 @@ class _LazyGroup(click.Group):
             from laydown.cli.demo import demo
 
             return demo
-        if cmd_name == "workbench":
-            from laydown.cli.workbench import workbench
+        if cmd_name == "open":
+            from laydown.cli.open_workbench import open_workbench
 
-            return workbench
+            return open_workbench
         return None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

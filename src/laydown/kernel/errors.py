@@ -13,6 +13,7 @@
     │   ├── Contradiction     an act after which a trial would contradict itself
     │   └── AlteredFile       a kept or received file whose bytes are not the ones that were put away
     ├── NotAllowed            somebody may not do this: not signed in, or another role is needed
+    │   └── TooManyAttempts   signing in failed so often that a wait is asked for
     ├── CannotKeep            the disk is full, the folder is read-only, the database is out of reach
     ├── UnlikeConditions      two things that may not be compared (conditions, ages, finishes)
     └── NotEnoughData         a metric whose patches, spectra or sheets are not there
@@ -113,6 +114,10 @@ class AlteredFile(RefusedInput):
 
 class NotAllowed(LaydownError):  # noqa: N818
     """Somebody may not do this: not signed in, or another role is needed."""
+
+
+class TooManyAttempts(NotAllowed):
+    """Signing in failed so often that a wait is asked for."""
 
 
 class CannotKeep(LaydownError):  # noqa: N818

@@ -23,4 +23,5 @@ class Account:
     name: str
     role: Role
     made_at: datetime
+    password_changed_at: datetime | None = None
     closed_at: datetime | None = None

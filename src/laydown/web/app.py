@@ -7,7 +7,7 @@ from contextlib import asynccontextmanager
 from importlib.util import find_spec
 from pathlib import Path
 
-from fastapi import FastAPI, Request
+from fastapi import Depends, FastAPI, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
@@ -23,6 +23,7 @@ from laydown.kernel.errors import (
     LaydownError,
     NotAllowed,
     TooLarge,
+    TooManyAttempts,
     UnknownRecord,
     UnknownUpload,
 )
@@ -33,6 +34,7 @@ from laydown.records.uploads import UploadStore
 from laydown.usecases.compare_media import CompareOptions, compare_media
 from laydown.web.desk import Compare, Desk
 from laydown.web.doorkeeper import Doorkeeper
+from laydown.web.network import Network
 from laydown.web.pages import (
     arranging,
     comparison,
@@ -42,24 +44,23 @@ from laydown.web.pages import (
     figures,
     journal,
     patches,
+    people,
     receiving,
+    sign_in,
 )
+from laydown.web.people import allow
 from laydown.web.rendering import page
 from laydown.web.security import LOOPBACK_NAMES, Guard
 from laydown.web.views.trouble import TroubleView
 
 STATIC = Path(__file__).parent / "static"
-# One part of the workbench per line.
+# Parts of the workbench: those of the owner, those that only show, and those that say themselves who may.
+OWNERS_PAGES = (comparisons, receiving, arranging, deleting)
+READING_PAGES = (downloads, figures, patches, comparison)
 PAGES = (
-    comparisons,
-    receiving,
-    arranging,
-    downloads,
-    figures,
-    patches,
-    deleting,
-    comparison,
     journal,
+    people,
+    sign_in,
 )
 
 
@@ -72,6 +73,7 @@ def create_app(
     compare: Compare = compare_media,
     demo: Callable[[], tuple[Sequence[MeasurementFile], CompareOptions]],
     hosts: Collection[str] = LOOPBACK_NAMES,
+    network: Network | None = None,
 ) -> FastAPI:
     """The workbench as an application.
 
@@ -90,7 +92,9 @@ def create_app(
     demo
         Gives the files of the demo trial, on first need.
     hosts
-        Names this server answers to; anything but loopback names defeats the protection of the pages.
+        Names this server answers to besides those of the network.
+    network
+        How it is reached from the studio's network, where it serves that; then everybody signs in.
 
     Returns
     -------
@@ -103,13 +107,15 @@ def create_app(
         await run_in_threadpool(store.tidy)
         yield
 
+    is_tls = network is not None and network.tls
     # The generated documentation pages load scripts from elsewhere; the guide describes the addresses.
     app = FastAPI(
         title="Laydown", version=__version__, docs_url=None, redoc_url=None, openapi_url=None,
         lifespan=lifespan,
         middleware=[
-            Middleware(Guard, hosts=hosts), Middleware(GZipMiddleware, minimum_size=2000),
-            Middleware(Doorkeeper),
+            Middleware(Guard, hosts={*hosts, *(network.hosts if network else ())}, tls=is_tls),
+            Middleware(GZipMiddleware, minimum_size=2000),
+            Middleware(Doorkeeper, records=records if network else None),
         ],
     )  # fmt: skip
     app.state.desk = Desk(
@@ -119,7 +125,13 @@ def create_app(
         runner=runner or SerialRunner(),
         compare=compare,
         demo=demo,
+        lan=network is not None,
+        reached_at=network.reached_at if network else "",
     )
+    for part in OWNERS_PAGES:
+        app.include_router(part.router, dependencies=[Depends(allow())])
+    for part in READING_PAGES:
+        app.include_router(part.router, dependencies=[Depends(allow("bench"))])
     for part in PAGES:
         app.include_router(part.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
@@ -146,7 +158,7 @@ async def _trouble(request: Request, error: Exception) -> Response:
     if isinstance(error, UnknownUpload | UnknownRecord):
         status = 404
     elif isinstance(error, NotAllowed):
-        status = 403
+        status = 429 if isinstance(error, TooManyAttempts) else 403
     elif isinstance(error, ChangedMeanwhile | Contradiction):
         status = 409
     elif isinstance(error, CannotKeep):

@@ -59,6 +59,7 @@ class Desk:
     workroom: Workroom = field(default_factory=Workroom)
     checks: dict[str, CheckedFile] = field(default_factory=dict)
     lan: bool = False
+    reached_at: str = ""
 
     def job_of_demo(self) -> Job:
         """The demo trial's comparison, begun on first need."""

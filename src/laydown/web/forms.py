@@ -29,14 +29,15 @@ def token_of(secret: bytes, person: Person) -> str:
     return hmac.new(secret, f"form {person.session}".encode(), hashlib.sha256).hexdigest()
 
 
-def check_token(request: Request, given: str) -> None:
-    """Refuse what does not carry the word of the session.
+def check_token(request: Request, in_form: str = "") -> None:
+    """Refuse what does not carry the word of the session, in its head or in its form.
 
     Raises
     ------
     NotAllowed
         The word is missing or another one.
     """
+    given = request.headers.get(TOKEN_HEADER) or in_form
     wanted = token_of(request.app.state.desk.secret, person_of(request))
     if not hmac.compare_digest(wanted.encode(), given.encode()):
         raise NotAllowed(
@@ -57,6 +58,11 @@ class Form:
         if len(text) > _LONGEST_TEXT:
             raise BadSetting(f"{name}: that is too long.", todo=f"At most {_LONGEST_TEXT} characters.")
         return text.replace("\r\n", "\n").replace("\x00", "")
+
+    def secret(self, name: str) -> str:
+        """A password, exactly as typed."""
+        value = self.fields.get(name, "")
+        return value if isinstance(value, str) else ""
 
     def must(self, name: str, what: str) -> str:
         """Words that must be there."""
@@ -129,7 +135,7 @@ async def posted(request: Request) -> Form:
     """A dependency of routes: the form that was sent, once it is known to come from a page of ours."""
     fields = await request.form(max_fields=_MOST_FIELDS, max_files=_MOST_FIELDS)
     form = Form(fields)
-    check_token(request, request.headers.get(TOKEN_HEADER) or form.text(TOKEN_FIELD))
+    check_token(request, form.text(TOKEN_FIELD))
     return form
 
 

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
 
 from starlette.requests import Request
 
 from laydown.kernel.errors import NotAllowed
-
-Role = Literal["owner", "bench", "judge"]
+from laydown.trials.people import Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +35,12 @@ def person_of(request: Request) -> Person:
     if isinstance(person, Person):
         return person
     raise NotAllowed("nobody is signed in.", todo="Sign in first.")
+
+
+def own_address(address: str) -> str:
+    """An address of this workbench; the first page where it is another's."""
+    safe = address.startswith("/") and not address.startswith(("//", "/\\")) and address.isprintable()
+    return address if safe else "/"
 
 
 def allow(*roles: Role) -> Callable[[Request], None]:

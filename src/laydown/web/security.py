@@ -12,6 +12,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 LOOPBACK_NAMES = ("127.0.0.1", "localhost", "[::1]")
 UNFORESEEN = "Something happened that was not foreseen; the window Laydown was started from says more."
 LARGEST_FORM = 2 * 2**20
+LARGEST_UPLOAD = 600 * 2**20
 CONTENT_SECURITY_POLICY = (
     "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
     "form-action 'self'; frame-ancestors 'none'"
@@ -26,6 +27,7 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
 }
+TLS_HEADERS = {"Strict-Transport-Security": "max-age=31536000"}
 
 
 class Guard:
@@ -35,9 +37,11 @@ class Guard:
     rebinding); the origin check stops it from sending forms here.
     """
 
-    def __init__(self, app: ASGIApp, *, hosts: Collection[str] = LOOPBACK_NAMES) -> None:
+    def __init__(self, app: ASGIApp, *, hosts: Collection[str] = LOOPBACK_NAMES, tls: bool = False) -> None:
         self.app = app
         self.hosts = frozenset(hosts)
+        self.scheme = "https" if tls else "http"
+        self.headers = {**HEADERS, **(TLS_HEADERS if tls else {})}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass a request on, or refuse it."""
@@ -53,7 +57,7 @@ class Guard:
             begun = True
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                for name, value in HEADERS.items():
+                for name, value in self.headers.items():
                     headers[name] = value
                 headers.setdefault("Cache-Control", "no-store")
             await send(message)
@@ -69,22 +73,23 @@ class Guard:
     def _refusal(self, method: str, headers: Headers) -> PlainTextResponse | None:
         host = headers.get("host", "")
         if _name_of(host) not in self.hosts:
-            return PlainTextResponse("Laydown answers only to this computer's own names.", 421)
+            return PlainTextResponse("Laydown answers only to its own names.", 421)
         if method in {"GET", "HEAD"}:
             return None
-        if not _same_origin(headers, host):
+        if not _same_origin(headers, self.scheme, host):
             return PlainTextResponse("Refused: the request did not come from a page of Laydown.", 403)
-        if method == "POST" and not headers.get("content-type", "").startswith("multipart/"):
-            length = headers.get("content-length", "0")
-            if not length.isdigit() or int(length) > LARGEST_FORM:
+        multipart = headers.get("content-type", "").startswith("multipart/")
+        if method != "PUT":
+            length = headers.get("content-length", "0" if not multipart else "")
+            if not length.isdigit() or int(length) > (LARGEST_UPLOAD if multipart else LARGEST_FORM):
                 return PlainTextResponse("Refused: the form is larger than any page of Laydown sends.", 413)
         return None
 
 
-def _same_origin(headers: Headers, host: str) -> bool:
+def _same_origin(headers: Headers, scheme: str, host: str) -> bool:
     origin = headers.get("origin")
     if origin is not None:
-        return urlsplit(origin).scheme == "http" and urlsplit(origin).netloc == host
+        return urlsplit(origin).scheme == scheme and urlsplit(origin).netloc == host
     return headers.get("sec-fetch-site") == "same-origin"
 
 

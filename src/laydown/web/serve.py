@@ -1,4 +1,4 @@
-"""Opens the workbench on this computer: finds a free port, says where, opens a browser."""
+"""Opens the workbench, on this computer or on the studio's network: finds a free port, says where."""
 
 from __future__ import annotations
 
@@ -8,28 +8,42 @@ import sys
 import threading
 import webbrowser
 from collections.abc import Callable
-from datetime import UTC, datetime
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryFile
+from typing import TYPE_CHECKING
 
-from laydown.compute.runner import Runner
 from laydown.kernel.errors import BadSetting, RefusedInput
-from laydown.records.ledger import Records
 
-LOOPBACK = ("127.0.0.1", "::1", "localhost")
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+
+    from laydown.web.network import Network
+
+HERE = "127.0.0.1"
+EVERYWHERE = "0.0.0.0"
 PORTS_TRIED = 50
+MOST_AT_ONCE = 400  # connections to a process; beyond that it says that it is busy
 _LAST_PORT = 65535
+
+
+@dataclass(frozen=True, slots=True)
+class Lan:
+    """Serving the studio's network: by how many processes, and with which certificate (none: unencrypted)."""
+
+    processes: int = 2
+    certificate: Path | None = None
+    key: Path | None = None
 
 
 def serve(
     *,
     port: int,
-    host: str = "127.0.0.1",
+    make: Callable[[Network | None], FastAPI],
     data_folder: Path,
-    records: Records,
-    secret: bytes,
-    runner: Runner,
     open_browser: bool,
+    lan: Lan | None = None,
     say: Callable[[str], None] | None = None,
 ) -> None:
     """Serve the workbench until it is interrupted.
@@ -38,57 +52,68 @@ def serve(
     ----------
     port
         Where to listen; a taken one picks the next that is free.
-    host
-        A loopback name. The workbench has no passwords, so it serves nobody else.
+    make
+        Makes the application; called once in every process that serves, so it must survive pickling.
     data_folder
-        Where uploads are kept; made if need be.
-    records
-        Where trials are kept.
-    secret
-        Signs what pages send back.
-    runner
-        Does the counting.
+        Where everything is kept; made if need be.
     open_browser
         Whether to open the page in a browser.
+    lan
+        How to serve the studio's network; without it this computer alone is served.
     say
         Shows a line, such as the address; on the terminal where none is given.
 
     Raises
     ------
     BadSetting
-        ``host`` is not a loopback name, ``port`` is none, or no port near it is free.
+        ``port`` is none, no port near it is free, or the certificate cannot be used.
     RefusedInput
         The data folder cannot be made or written to.
     """
-    if host not in LOOPBACK:
-        raise BadSetting(
-            f'the workbench does not serve "{host}".',
-            todo="It has no passwords; use 127.0.0.1, this computer only.",
-        )
     import uvicorn
+    from uvicorn.supervisors import Multiprocess
 
-    from laydown.records.uploads import UploadStore
-    from laydown.web.app import create_app
-    from laydown.web.demo import demo_request
-
-    _make_ready(data_folder)
-    listener = free_socket(host, port)
-    app = create_app(
-        store=UploadStore(data_folder, clock=lambda: datetime.now(UTC)),
-        records=records,
-        secret=secret,
-        runner=runner,
-        demo=lambda: demo_request(data_folder),
-    )
     say = say or _on_terminal
-    address = address_of(listener)
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False, server_header=False))
+    _make_ready(data_folder)
+    listener = free_socket(EVERYWHERE if lan else HERE, port)
+    network = _network(lan, listener.getsockname()[1]) if lan else None
+    config = uvicorn.Config(
+        partial(make, network),
+        factory=True,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        limit_concurrency=MOST_AT_ONCE,
+        workers=lan.processes if lan else 1,
+        ssl_certfile=lan.certificate if lan else None,
+        ssl_keyfile=lan.key if lan else None,
+    )
+    address = f"{network.scheme}://{network.reached_at}/" if network else address_of(listener)
     say(f"Laydown is at {address}  (Ctrl+C ends it)")
-    say(f"Uploads are kept in {data_folder}")
+    say(f"Everything is kept in {data_folder}")
+    if network and not network.tls:
+        say("Passwords cross this network unencrypted: use one you trust, or give --certificate and --key.")
     if open_browser:
         threading.Timer(0.5, webbrowser.open, [address]).start()
     with listener:
-        server.run(sockets=[listener])
+        if lan and lan.processes > 1:
+            Multiprocess(config, sockets=[listener]).run()
+        else:
+            uvicorn.Server(config).run(sockets=[listener])
+
+
+def _network(lan: Lan, port: int) -> Network:
+    from laydown.web.network import Network, own_names
+    from laydown.web.security import LOOPBACK_NAMES
+
+    if (lan.certificate is None) != (lan.key is None):
+        raise BadSetting("a certificate needs its key.", todo="Give both --certificate and --key.")
+    for file in (lan.certificate, lan.key):
+        if file is not None and not file.is_file():
+            raise BadSetting("there is no such file.", todo="Check --certificate and --key.", file=str(file))
+    names = own_names()
+    reached_at = f"{names[0]}:{port}" if names else f"{HERE}:{port}"
+    return Network(frozenset({*names, *LOOPBACK_NAMES}), reached_at, lan.certificate is not None)
 
 
 def _make_ready(data_folder: Path) -> None:

@@ -9,6 +9,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from laydown.kernel.errors import LaydownError
 from laydown.records.upload_record import Upload
 from laydown.web.desk import Desk, desk_of
+from laydown.web.forms import TOKEN_FIELD, check_token
 from laydown.web.rendering import page
 from laydown.web.views.arranging import arranged_from, arranging_view
 from laydown.web.views.working import WorkingView, progress_of
@@ -33,6 +34,7 @@ async def decide(request: Request, upload_id: str) -> Response:
     desk = desk_of(request)
     async with request.form(max_files=0, max_fields=4 * desk.store.limits.files + 20) as form:
         told = {name: value for name, value in form.items() if isinstance(value, str)}
+    check_token(request, told.get(TOKEN_FIELD, ""))
     return await run_in_threadpool(_decide, request, desk, upload_id, told)
 
 

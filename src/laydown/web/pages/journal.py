@@ -10,7 +10,7 @@ from starlette.responses import HTMLResponse, RedirectResponse
 from laydown.usecases.undo import undo
 from laydown.web.desk import desk_of
 from laydown.web.forms import Form, done, posted
-from laydown.web.people import allow, person_of
+from laydown.web.people import allow, own_address, person_of
 from laydown.web.rendering import page
 from laydown.web.views.journal import PAGE_LENGTH, journal_view
 
@@ -35,4 +35,4 @@ def take_back(request: Request, entry_id: str, form: Annotated[Form, Depends(pos
     """Undo one act, and go back to the page it was asked from."""
     back = form.text("back")
     entry = undo(desk_of(request).records, entry_id, who=person_of(request).name)
-    return done(back if back.startswith("/") and not back.startswith("//") else "/journal", entry)
+    return done(own_address(back) if back else "/journal", entry)

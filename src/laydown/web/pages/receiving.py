@@ -10,6 +10,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from laydown.kernel.errors import RefusedInput, TooLarge
 from laydown.records.uploads import UploadStore
 from laydown.web.desk import desk_of
+from laydown.web.forms import TOKEN_FIELD, check_token
 from laydown.web.passed_over import is_passed_over, why_passed_over
 from laydown.web.rendering import page
 from laydown.web.views.arranging import held_in
@@ -31,6 +32,7 @@ async def start(request: Request) -> Response:
     """Start a draft; with a form, receive its files too."""
     store = desk_of(request).store
     if not _is_form(request):
+        check_token(request)
         draft = await run_in_threadpool(store.start)
         return JSONResponse({"id": draft.id, "next": f"/uploads/{draft.id}/arrange"}, status_code=201)
     return await _receive_form(request, store, "")
@@ -45,6 +47,7 @@ async def add(request: Request, draft_id: str) -> Response:
 @router.put("/drafts/{draft_id}/files")
 async def receive(request: Request, draft_id: str, path: str) -> Response:
     """Receive one file as it comes, straight onto the disk, and say what is in it."""
+    check_token(request)
     desk = desk_of(request)
     if why := why_passed_over(path):
         await run_in_threadpool(_note_passed_over, desk.store, draft_id, path)
@@ -68,6 +71,7 @@ async def _receive_form(request: Request, store: UploadStore, draft_id: str) -> 
             todo="Split the trial into smaller comparisons.",
         )
     async with request.form(max_files=store.limits.files, max_fields=10) as form:
+        check_token(request, str(form.get(TOKEN_FIELD, "")))
         files = [f for f in form.getlist("files") if isinstance(f, UploadFile) and f.filename]
         if not files:
             raise RefusedInput(

@@ -71,8 +71,10 @@ async function receive(form, chosen) {
   panel.querySelector(".receiving-next").replaceChildren(link);
 }
 
+const token = document.querySelector('meta[name="csrf"]').content;
+
 function ask(method, url) {
-  return fetch(url, { method, headers: { Accept: "application/json" } });
+  return fetch(url, { method, headers: { Accept: "application/json", "X-CSRF-Token": token } });
 }
 
 // XMLHttpRequest, because fetch cannot say how much of an upload is through.
@@ -91,6 +93,7 @@ function send(draft, { file, path, line }, largestMb) {
     const request = new XMLHttpRequest();
     request.open("PUT", `/drafts/${draft}/files?path=${encodeURIComponent(path)}`);
     request.setRequestHeader("Accept", "application/json");
+    request.setRequestHeader("X-CSRF-Token", token);
     request.setRequestHeader("Content-Type", "application/octet-stream");
     request.responseType = "json";
     request.upload.onprogress = (event) => {
