@@ -85,6 +85,9 @@ def sheet_clocks(facts: TrialFacts, sheet: Sheet, *, now: datetime) -> SheetCloc
     cured_at = printed_at + timedelta(hours=cure_hours) if printed_at else None
     coated_at = coated.at if coated else None
     dry_at = coated_at + timedelta(hours=dry_hours) if coated_at else None
+    if dry_at and coated_at and cured_at and coated_at < cured_at:
+        # A coat over ink that had not cured holds its volatiles back: dry is not before the ink had its time.
+        dry_at, dry_why = max(dry_at, cured_at), f"{dry_why}; coated before it had cured"
     ready_at = dry_at if candidate.finish == "coated" else cured_at
     return SheetClocks(
         sheet_id=sheet.id,
@@ -98,7 +101,7 @@ def sheet_clocks(facts: TrialFacts, sheet: Sheet, *, now: datetime) -> SheetCloc
         dry_why=dry_why,
         dry_at=dry_at,
         ready_at=ready_at,
-        allowances=_allowances(facts, sheet, now, printed_at, cured_at, dry_at),
+        allowances=() if spoiled else _allowances(facts, sheet, now, printed_at, cured_at, dry_at),
     )
 
 

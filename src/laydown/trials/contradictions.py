@@ -10,9 +10,10 @@ from laydown.kernel.constants import Constant
 from laydown.trials.brief_changes import LABELS, changes_that_do_not_follow
 from laydown.trials.facts import TrialFacts
 from laydown.trials.seals import seal_holds
-from laydown.trials.sheets import Sheet
+from laydown.trials.sheets import Sheet, SheetEvent
 
 CLOCK_LEEWAY = Constant(1.0, "h", "chosen here: clocks of tablets and laptops differ", "computed")
+LONGEST_WAIT = Constant(8760.0, "h", "a year; chosen here: longer is a slip of the keyboard", "computed")
 
 
 def contradictions(facts: TrialFacts, *, now: datetime | None) -> tuple[str, ...]:
@@ -23,6 +24,7 @@ def contradictions(facts: TrialFacts, *, now: datetime | None) -> tuple[str, ...
     return (
         *_of_brief(facts),
         *_of_candidates(facts),
+        *_of_waits(facts),
         *_of_runs(facts),
         *(sentence for sheet in facts.sheets for sentence in _of_sheet(facts, sheet, now)),
         *_of_order(facts),
@@ -38,11 +40,15 @@ def _of_brief(facts: TrialFacts) -> Iterator[str]:
     if facts.brief is not None:
         for change in changes_that_do_not_follow(facts.brief, facts.brief_changes):
             yield f"a later change of the brief ({LABELS[change.field]}) rests on this one; undo that first."
-    if facts.brief is None or facts.brief.sealed_at is None:
-        printed = {event.sheet_id for event in facts.events if event.kind == "printed"}
-        for sheet in facts.sheets:
-            if sheet.use == "test" and sheet.id in printed:
-                yield f"sheet {sheet.code} cannot be printed before the brief is sealed."
+    sealed_at = facts.brief.sealed_at if facts.brief is not None else None
+    printed = {event.sheet_id: event.at for event in facts.events if event.kind == "printed"}
+    for sheet in facts.sheets:
+        if sheet.use == "test" and sheet.id in printed and not _was_before(sealed_at, printed[sheet.id]):
+            yield f"sheet {sheet.code} cannot be printed before the brief is sealed."
+
+
+def _was_before(sealed_at: datetime | None, printed_at: datetime) -> bool:
+    return sealed_at is not None and sealed_at <= printed_at + timedelta(hours=CLOCK_LEEWAY.value)
 
 
 def _of_candidates(facts: TrialFacts) -> Iterator[str]:
@@ -59,6 +65,14 @@ def _of_candidates(facts: TrialFacts) -> Iterator[str]:
             yield f"{candidate.name}: its uncoated arm must be the same medium in the same trial."
         elif (candidate.finish, twin.finish) != ("coated", "uncoated"):
             yield f"{candidate.name}: a coated arm goes with an uncoated one."
+
+
+def _of_waits(facts: TrialFacts) -> Iterator[str]:
+    arms = [(one.name, one.cure_hours, one.dry_hours) for one in facts.candidates]
+    for name, cure, dry in (("this trial", facts.trial.cure_hours, facts.trial.dry_hours), *arms):
+        for hours, what in ((cure, "cure"), (dry, "dry")):
+            if hours is not None and not 0 <= hours <= LONGEST_WAIT.value:
+                yield f"{name}: {hours:g} hours to {what}; give 0 to {LONGEST_WAIT.value:g}."
 
 
 def _of_runs(facts: TrialFacts) -> Iterator[str]:
@@ -91,20 +105,24 @@ def _of_sheet(facts: TrialFacts, sheet: Sheet, now: datetime | None) -> Iterator
     spoiled_at = min((event.at for event in events if event.kind == "spoiled"), default=None)
     for event in events:
         if event.kind not in {"printed", "spoiled"} and not printed:
-            yield f"sheet {sheet.code} cannot be {event.kind} before it is printed."
+            yield f"sheet {sheet.code} cannot be {_done(event)} before it is printed."
         elif printed and event.at < printed[0].at:
-            yield f"sheet {sheet.code} cannot be {event.kind} before it was printed."
+            yield f"sheet {sheet.code} cannot be {_done(event)} before it was printed."
         if spoiled_at is not None and event.at > spoiled_at:
             yield f"sheet {sheet.code} was spoiled; nothing happens to it after that."
         if now is not None and event.at > now + timedelta(hours=CLOCK_LEEWAY.value):
-            yield f"sheet {sheet.code} cannot be {event.kind} in the future."
+            yield f"sheet {sheet.code} cannot be {_done(event)} in the future."
+
+
+def _done(event: SheetEvent) -> str:
+    return "worked on" if event.kind == "other" else event.kind
 
 
 def _of_order(facts: TrialFacts) -> Iterator[str]:
-    codes = Counter(sheet.code for sheet in facts.sheets)
+    codes = Counter(sheet.code.casefold() for sheet in facts.sheets)
     places = Counter(sheet.place for sheet in facts.sheets if sheet.place)
     for sheet in facts.sheets:
-        if codes[sheet.code] > 1:
+        if codes[sheet.code.casefold()] > 1:
             yield f"two sheets are called {sheet.code}."
         if places[sheet.place] > 1 and sheet.place:
             yield f"sheet {sheet.code} shares its turn in the print order with another."
@@ -122,5 +140,5 @@ def _of_readings(facts: TrialFacts) -> Iterator[str]:
         printed = facts.events_of(sheet.id, "printed")
         if not printed:
             yield f"sheet {sheet.code} has readings ({reading.file_name}) but was never printed."
-        elif reading.measured_at is not None and reading.measured_at < printed[0].at:
+        elif (reading.measured_at or reading.received_at) < printed[0].at:
             yield f"{reading.file_name}: sheet {sheet.code} cannot be read before it was printed."

@@ -80,7 +80,7 @@ def _brief(facts: TrialFacts) -> Station:
     brief = facts.brief
     if brief is not None and brief.sealed_at is not None:
         changes = len(facts.brief_changes)
-        later = f", changed {changes} time{'s' if changes > 1 else ''} since" if changes else ""
+        later = f", changed {_so_many(changes, 'time')} since" if changes else ""
         return Station("brief", "done", 1, 1, f"Sealed on {brief.sealed_at:%Y-%m-%d}{later}.", "")
     if brief is None:
         return Station("brief", "open", 0, 1, "Nothing is fixed yet.", "Say what is sold and what counts.")
@@ -90,18 +90,19 @@ def _brief(facts: TrialFacts) -> Station:
 
 
 def _plan(facts: TrialFacts, tests: tuple[Sheet, ...]) -> Station:
-    count = len(facts.candidates)
+    count = sum(candidate.withdrawn_at is None for candidate in facts.candidates)
     if count < 2:
-        told = "One candidate so far." if count else "No candidate yet."
+        left = "left" if len(facts.candidates) > count else "so far"
+        told = f"{'One' if count else 'No'} candidate {left}."
         return Station(
             "plan", "under way" if count else "open", count, 2, told, "Name at least two candidates."
         )
     if not tests:
-        return Station(
-            "plan", "under way", 1, 2, f"{count} candidates, no sheets yet.", "Draw the print order."
-        )
+        drawn = any(sheet.use == "test" for sheet in facts.sheets)
+        told = f"{count} candidates, {'no sheet left' if drawn else 'no sheets yet'}."
+        return Station("plan", "under way", 1, 2, told, "Draw the print order.")
     days = len({sheet.day for sheet in tests})
-    told = f"{count} candidates, {len(tests)} sheets, {days} day{'s' if days > 1 else ''}."
+    told = f"{count} candidates, {_so_many(len(tests), 'sheet')}, {_so_many(days, 'day')}."
     return Station("plan", "done", 2, 2, told, "")
 
 
@@ -132,7 +133,12 @@ def _settle(tests: tuple[Sheet, ...], clocks: dict[str, SheetClocks]) -> Station
     waiting_for_coat = sum(one.stage == "cured" and one.ready_at != one.cured_at for one in printed)
     if waiting_for_coat:
         return Station(
-            "settle", "under way", ready, len(tests), told, f"Coat {waiting_for_coat} cured sheets."
+            "settle",
+            "under way",
+            ready,
+            len(tests),
+            told,
+            f"Coat {_so_many(waiting_for_coat, 'cured sheet')}.",
         )
     running = any(one.stage in ("curing", "drying") for one in printed)
     following = "Wait for the next clock." if running else ""
@@ -146,23 +152,24 @@ def _is_ready(clocks: SheetClocks) -> bool:
 def _measure(facts: TrialFacts, tests: tuple[Sheet, ...], clocks: dict[str, SheetClocks]) -> Station:
     if not any(one.printed_at for one in clocks.values()):
         return Station("measure", "waiting", 0, len(tests), "Waits for prints.", "")
-    measured = {
-        reading.sheet_id
-        for reading in facts.readings
-        if reading.set_aside_at is None and is_usable(facts, reading_id=reading.id)
-    }
+    measured = {reading.sheet_id for reading in facts.readings if is_usable(facts, reading_id=reading.id)}
     done = sum(sheet.id in measured for sheet in tests)
     told = f"{done} of {len(tests)} sheets measured after settling."
-    asked = sum(doubt.answer == "" for reading in facts.readings for doubt in reading.doubts)
-    unplaced = sum(reading.sheet_id is None for reading in facts.readings)
+    looked_at = [reading for reading in facts.readings if reading.set_aside_at is None]
+    asked = sum(doubt.answer == "" for reading in looked_at for doubt in reading.doubts)
+    unplaced = sum(reading.sheet_id is None for reading in looked_at)
     if asked or unplaced:
-        waiting = {"open questions": asked, "files without a sheet": unplaced}
-        following = " and ".join(f"{number} {what}" for what, number in waiting.items() if number)
+        waiting = ((asked, "open question", ""), (unplaced, "file", " without a sheet"))
+        following = " and ".join(f"{_so_many(n, what)}{more}" for n, what, more in waiting if n)
         return Station("measure", "under way", done, len(tests), told, f"See to {following}.")
     if done == len(tests):
         return Station("measure", "done", done, done, told, "")
     status: Status = "under way" if facts.readings else "open"
     return Station("measure", status, done, len(tests), told, "Measure what is ready.")
+
+
+def _so_many(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def is_usable(facts: TrialFacts, *, reading_id: str) -> bool:

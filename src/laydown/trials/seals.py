@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import asdict, fields
-from datetime import datetime
+from datetime import UTC, datetime
 
 from laydown.trials.trial import Brief
 
@@ -16,7 +16,7 @@ SEALED_FIELDS = tuple(item.name for item in fields(Brief) if item.name not in NO
 def seal_of(brief: Brief, *, at: datetime, by: str) -> str:
     """SHA-256, in hexadecimal, of what the brief says, who sealed it and when."""
     told = {name: value for name, value in asdict(brief).items() if name in SEALED_FIELDS}
-    told |= {"sealed_at": at.isoformat(), "sealed_by": by}
+    told |= {"sealed_at": at.astimezone(UTC).isoformat(), "sealed_by": by}
     text = json.dumps(told, sort_keys=True, ensure_ascii=False, separators=(",", ":"), default=str)
     return hashlib.sha256(text.encode()).hexdigest()
 
