@@ -1,0 +1,169 @@
+"""Which printed sheets of running trials still wait for something: a clock, a coat, a reading."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Protocol, TypeVar
+
+from sqlalchemy import Float, Select, and_, case, exists, func, literal, or_, select
+from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.sql.compiler import SQLCompiler
+from sqlalchemy.sql.elements import ColumnElement
+from sqlalchemy.sql.functions import FunctionElement
+
+from laydown.records.look import Look
+from laydown.records.tables import TABLES
+from laydown.records.trial_facts import STUDIO_ID
+from laydown.trials.clocks import GLAZE_BARRIER_HOURS, LONGER_CURE
+from laydown.trials.facts import TrialFacts
+from laydown.trials.measured import Reading
+from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
+from laydown.trials.stock import Medium
+from laydown.trials.studio import Studio
+from laydown.trials.trial import Candidate, Trial
+
+_SHEET, _EVENT, _READING = TABLES[Sheet], TABLES[SheetEvent], TABLES[Reading]
+_CANDIDATE, _TRIAL, _MEDIUM = TABLES[Candidate], TABLES[Trial], TABLES[Medium]
+_SECONDS_PER_HOUR = 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class SheetAlone:
+    """A sheet, and as much of its trial as its own clocks and readings ask for."""
+
+    sheet: Sheet
+    facts: TrialFacts
+
+
+def waiting_sheets(look: Look, *, now: datetime, trial_id: str | None = None) -> tuple[SheetAlone, ...]:
+    """Sheets that may wait for something, of all running trials or of one, in no particular order.
+
+    A few more than really wait are given: the database asks with upper bounds, and the rules of the clocks
+    stay where they are. Sheets that were spoiled, and those of withdrawn candidates, do not wait.
+    """
+    ids = [row.id for row in look.connection.execute(_waiting(now, trial_id))]
+    sheets = look.find_any(Sheet, "id", ids)
+    return tuple(_alone(look, sheets))
+
+
+def sheet_alone(
+    sheet: Sheet,
+    *,
+    studio: Studio,
+    trial: Trial,
+    candidate: Candidate,
+    medium: Medium,
+    run: BenchRun | None,
+    events: Sequence[SheetEvent],
+    readings: Sequence[Reading],
+) -> SheetAlone:
+    """A sheet by itself, so that asking about it stays quick however many others its trial has."""
+    return SheetAlone(
+        sheet,
+        TrialFacts(
+            studio=studio,
+            trial=trial,
+            candidates=(candidate,),
+            sheets=(sheet,),
+            events=tuple(events),
+            runs=() if run is None else (run,),
+            readings=tuple(readings),
+            media=(medium,),
+        ),
+    )
+
+
+class _HoursOf(FunctionElement[float]):
+    """A moment as hours since 1970, in whatever way a database reckons."""
+
+    type = Float(53)
+    inherit_cache = True
+
+
+@compiles(_HoursOf, "sqlite")
+def _hours_on_sqlite(element: _HoursOf, compiler: SQLCompiler, **options: Any) -> str:
+    return f"((julianday({compiler.process(element.clauses, **options)}) - 2440587.5) * 24.0)"
+
+
+@compiles(_HoursOf, "postgresql")
+def _hours_on_postgresql(element: _HoursOf, compiler: SQLCompiler, **options: Any) -> str:
+    return f"(extract(epoch from {compiler.process(element.clauses, **options)}) / 3600.0)"
+
+
+def _waiting(now: datetime, trial_id: str | None) -> Select[tuple[str]]:
+    printed, coated, spoiled = (_EVENT.alias(name) for name in ("printed", "coated", "spoiled"))
+    cure = func.coalesce(_CANDIDATE.c.cure_hours, _TRIAL.c.cure_hours * LONGER_CURE.value)
+    dry = func.coalesce(_CANDIDATE.c.dry_hours, _TRIAL.c.dry_hours)
+    glaze = case((_MEDIUM.c.barrier.is_(True), GLAZE_BARRIER_HOURS.value), else_=0.0)
+    hour = literal(now.timestamp() / _SECONDS_PER_HOUR, Float(53))
+    printed_hour, coated_hour = _HoursOf(printed.c.at), _HoursOf(coated.c.at)
+    running = or_(printed_hour + cure > hour, printed_hour + glaze > hour, coated_hour + dry > hour)
+    read_hour = _HoursOf(func.coalesce(_READING.c.measured_at, _READING.c.received_at))
+    settled: ColumnElement[bool] = exists().where(
+        _READING.c.sheet_id == _SHEET.c.id,
+        _READING.c.set_aside_at.is_(None),
+        read_hour >= printed_hour + cure,
+        or_(_CANDIDATE.c.finish == "uncoated", read_hour >= coated_hour + dry),
+    )
+    gone = exists().where(spoiled.c.sheet_id == _SHEET.c.id, spoiled.c.kind == "spoiled")
+    found = (
+        select(_SHEET.c.id)
+        .join(printed, and_(printed.c.sheet_id == _SHEET.c.id, printed.c.kind == "printed"))
+        .join(_CANDIDATE, _CANDIDATE.c.id == _SHEET.c.candidate_id)
+        .join(_TRIAL, _TRIAL.c.id == _SHEET.c.trial_id)
+        .join(_MEDIUM, _MEDIUM.c.id == _CANDIDATE.c.medium_id)
+        .outerjoin(coated, and_(coated.c.sheet_id == _SHEET.c.id, coated.c.kind == "coated"))
+        .where(
+            _TRIAL.c.closed_at.is_(None),
+            _TRIAL.c.removed_at.is_(None),
+            _CANDIDATE.c.withdrawn_at.is_(None),
+            or_(running, and_(_SHEET.c.use == "test", ~settled)),
+            ~gone,
+        )
+    )
+    return found if trial_id is None else found.where(_SHEET.c.trial_id == trial_id)
+
+
+def _alone(look: Look, sheets: Sequence[Sheet]) -> Iterator[SheetAlone]:
+    ids = [sheet.id for sheet in sheets]
+    events = by_sheet(look.find_any(SheetEvent, "sheet_id", ids, order=("at", "id")))
+    readings = by_sheet(look.find_any(Reading, "sheet_id", ids, order=("received_at", "id")))
+    candidates = {one.id: one for one in look.find_any(Candidate, "id", {s.candidate_id for s in sheets})}
+    runs = {one.id: one for one in look.find_any(BenchRun, "id", {s.run_id for s in sheets if s.run_id})}
+    trials = {one.id: one for one in look.find_any(Trial, "id", {s.trial_id for s in sheets})}
+    media = {
+        one.id: one for one in look.find_any(Medium, "id", {one.medium_id for one in candidates.values()})
+    }
+    studio = look.seek(Studio, STUDIO_ID) or Studio(id=STUDIO_ID)
+    for sheet in sheets:
+        candidate = candidates[sheet.candidate_id]
+        yield sheet_alone(
+            sheet,
+            studio=studio,
+            trial=trials[sheet.trial_id],
+            candidate=candidate,
+            medium=media[candidate.medium_id],
+            run=runs[sheet.run_id] if sheet.run_id else None,
+            events=events.get(sheet.id, ()),
+            readings=readings.get(sheet.id, ()),
+        )
+
+
+class _OfSheet(Protocol):
+    @property
+    def sheet_id(self) -> str | None: ...
+
+
+Belonging = TypeVar("Belonging", bound=_OfSheet)
+
+
+def by_sheet(things: Iterable[Belonging]) -> dict[str, list[Belonging]]:
+    """Events or readings by the sheet they belong to, in their order."""
+    grouped: dict[str, list[Belonging]] = defaultdict(list)
+    for thing in things:
+        if thing.sheet_id is not None:
+            grouped[thing.sheet_id].append(thing)
+    return grouped
