@@ -6,13 +6,14 @@ goes, and every change of a table is a revision of its own.
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
 from itertools import groupby
 from pathlib import Path
 
-from sqlalchemy import JSON, BigInteger, Boolean, Column, Date, Float, Index, LargeBinary, Table, Text
+from sqlalchemy import JSON, BigInteger, Boolean, Column, Date, Float, Index, Table, Text
 
 from laydown.records.columns import Moment
 from laydown.records.schema import metadata
@@ -20,32 +21,27 @@ from laydown.records.schema import metadata
 TARGET = Path(__file__).parents[2] / "src/laydown/records/migrations/versions/r0001_first.py"
 ROOM = 84  # characters for the names of columns that share a line
 HELPERS = {
-    Moment: "_moment",
-    Text: "_text",
-    BigInteger: "_whole",
-    Float: "_number",
-    Boolean: "_yes_no",
-    Date: "_day",
-    JSON: "_json",
-    LargeBinary: "_bytes",
+    Moment: "moment",
+    Text: "text",
+    BigInteger: "whole",
+    Float: "number",
+    Boolean: "yes_no",
+    Date: "day",
+    JSON: "json",
 }
 HEAD = '''"""Everything there is at the first release: nouns, journal, kept files, accounts."""
 
 from __future__ import annotations
 
-from typing import Any
-
-import sqlalchemy as sa
 from alembic import op
+
+from laydown.records.migrations.column_kinds import IMPORTED
 
 revision = "0001"
 down_revision = None
 branch_labels = None
 depends_on = None
 
-# Spelled out, not imported: what the program calls a moment tomorrow must not change what is made here.
-TEXT = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")
-MOMENT = sa.String(32).with_variant(sa.DateTime(timezone=True), "postgresql")
 APPEND_ONLY = ("journal", "journal_subjects")
 
 
@@ -77,52 +73,6 @@ def _protect_journal() -> None:
 
 
 '''
-TAIL = '''
-Columns = list[sa.Column[Any]]
-
-
-def _text(*names: str, **more: Any) -> Columns:
-    return [_column(name, TEXT, **more) for name in names]
-
-
-def _whole(*names: str, **more: Any) -> Columns:
-    return [_column(name, sa.BigInteger(), **more) for name in names]
-
-
-def _number(*names: str, **more: Any) -> Columns:
-    return [_column(name, sa.Float(53), **more) for name in names]
-
-
-def _yes_no(*names: str, **more: Any) -> Columns:
-    return [_column(name, sa.Boolean(), **more) for name in names]
-
-
-def _moment(*names: str, **more: Any) -> Columns:
-    return [_column(name, MOMENT, **more) for name in names]
-
-
-def _day(*names: str, **more: Any) -> Columns:
-    return [_column(name, sa.Date(), **more) for name in names]
-
-
-def _json(*names: str, **more: Any) -> Columns:
-    return [_column(name, sa.JSON(none_as_null=True), **more) for name in names]
-
-
-BYTESdef _column(
-    name: str, kind: Any, *, key: bool = False, null: bool = False, to: str = "", index: bool = False
-) -> sa.Column[Any]:
-    """A column; ``to`` is what it refers to, checked at the end of a transaction where that is asked for."""
-    reference = [sa.ForeignKey(to, deferrable=True, initially="IMMEDIATE")] if to else []
-    return sa.Column(
-        name, kind, *reference, primary_key=key, autoincrement=False, nullable=null, index=index
-    )
-'''
-BYTES = """def _bytes(*names: str, **more: Any) -> Columns:
-    return [_column(name, sa.LargeBinary(), **more) for name in names]
-
-
-"""
 
 
 def text() -> str:
@@ -130,8 +80,8 @@ def text() -> str:
     tables = metadata.sorted_tables
     calls = "\n".join(f"    _make_{table.name}()" for table in tables)
     made = "\n\n".join(_made(table) for table in tables)
-    tail = TAIL.replace("BYTES", BYTES if "_bytes(" in made else "")
-    whole = HEAD.replace("CALLS", calls) + made + "\n" + tail
+    used = sorted(set(re.findall(r"\*(\w+)\(", made)))
+    whole = HEAD.replace("CALLS", calls).replace("IMPORTED", ", ".join(used)) + made
     formatted = subprocess.run(
         [sys.executable, "-m", "ruff", "format", "--stdin-filename", str(TARGET), "-"],
         input=whole,
@@ -165,8 +115,11 @@ def _column_lines(table: Table) -> Iterator[str]:
 
 def _kind(column: Column[object]) -> tuple[str, tuple[str, ...]]:
     helper = next(name for kind, name in HELPERS.items() if isinstance(column.type, kind))
+    if column.table.autoincrement_column is column:
+        return "counted", ()
     references = [f'to="{key.target_fullname}"' for key in column.foreign_keys]
     wanted = {"key=True": column.primary_key, "null=True": column.nullable, "index=True": column.index}
+    wanted["unique=True"] = bool(column.unique)
     flags = [flag for flag, is_so in wanted.items() if is_so]
     return helper, (*references, *flags)
 

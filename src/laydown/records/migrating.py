@@ -11,7 +11,7 @@ from sqlalchemy.engine.interfaces import DBAPIConnection
 
 from laydown.kernel.errors import CannotKeep, LaydownError, RefusedInput
 from laydown.records.engine import WRITERS
-from laydown.records.schema import NEWEST, metadata
+from laydown.records.schema import NEWEST, TRANSIENT, metadata
 
 VERSION_TABLE = "alembic_version"
 _PATIENCE_MS = 600_000  # another program may be making a backup before it migrates
@@ -114,9 +114,9 @@ def broken_references(connection: Connection) -> Iterator[str]:
 
 
 def holds_something(connection: Connection) -> bool:
-    """Whether any table holds a row."""
+    """Whether any table that lasts holds a row."""
     tables = MetaData()
-    tables.reflect(connection, only=lambda name, _: name != VERSION_TABLE)
+    tables.reflect(connection, only=lambda name, _: name not in {VERSION_TABLE, *TRANSIENT})
     return any(connection.execute(select(table).limit(1)).first() for table in tables.sorted_tables)
 
 

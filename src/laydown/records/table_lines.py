@@ -14,14 +14,15 @@ from sqlalchemy.types import TypeEngine
 
 from laydown.kernel.errors import UnreadableFile
 from laydown.records.migrating import VERSION_TABLE
+from laydown.records.schema import TRANSIENT
 
 _AT_ONCE = 500
 
 
 def tables_there(connection: Connection) -> tuple[Table, ...]:
-    """Every table as the database itself describes it, parents before children."""
+    """Every table that lasts, as the database itself describes it, parents before children."""
     found = MetaData()
-    found.reflect(connection, only=lambda name, _: name != VERSION_TABLE)
+    found.reflect(connection, only=lambda name, _: name not in {VERSION_TABLE, *TRANSIENT})
     return tuple(found.sorted_tables)
 
 
