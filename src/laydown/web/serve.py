@@ -74,6 +74,8 @@ def serve(
     from uvicorn.supervisors import Multiprocess
 
     say = say or _on_terminal
+    if lan:
+        _check_certificate(lan)
     _make_ready(data_folder)
     listener = free_socket(EVERYWHERE if lan else HERE, port)
     network = _network(lan, listener.getsockname()[1]) if lan else None
@@ -102,15 +104,18 @@ def serve(
             uvicorn.Server(config).run(sockets=[listener])
 
 
-def _network(lan: Lan, port: int) -> Network:
-    from laydown.web.network import Network, own_names
-    from laydown.web.security import LOOPBACK_NAMES
-
+def _check_certificate(lan: Lan) -> None:
     if (lan.certificate is None) != (lan.key is None):
         raise BadSetting("a certificate needs its key.", todo="Give both --certificate and --key.")
     for file in (lan.certificate, lan.key):
         if file is not None and not file.is_file():
             raise BadSetting("there is no such file.", todo="Check --certificate and --key.", file=str(file))
+
+
+def _network(lan: Lan, port: int) -> Network:
+    from laydown.web.network import Network, own_names
+    from laydown.web.security import LOOPBACK_NAMES
+
     names = own_names()
     reached_at = f"{names[0]}:{port}" if names else f"{HERE}:{port}"
     return Network(frozenset({*names, *LOOPBACK_NAMES}), reached_at, lan.certificate is not None)
