@@ -37,6 +37,7 @@ from laydown.web.doorkeeper import Doorkeeper
 from laydown.web.network import Network
 from laydown.web.pages import (
     arranging,
+    brief,
     comparison,
     comparisons,
     deleting,
@@ -58,6 +59,7 @@ STATIC = Path(__file__).parent / "static"
 OWNERS_PAGES = (comparisons, receiving, arranging, deleting)
 READING_PAGES = (downloads, figures, patches, comparison)
 PAGES = (
+    brief,
     journal,
     people,
     sign_in,

@@ -10,6 +10,7 @@ from laydown.records.ledger import Records
 from laydown.trials.brief_changes import LABELS, Alteration, alterations, brief_in_force
 from laydown.trials.trial import Brief, BriefChange
 from laydown.usecases.acted import Acted
+from laydown.usecases.bench.open_trial import open_trial
 from laydown.usecases.trial.write_brief import brief_of, refuse_slips
 
 
@@ -33,6 +34,7 @@ def change_brief(
         raise BadSetting("the reason is missing.", todo="Say why the brief is changed.")
     refuse_slips(wanted)
     with records.work("changed", who=who, trial_id=wanted.trial_id, words="the brief:") as work:
+        open_trial(work, wanted.trial_id)
         sealed = brief_of(work, wanted.trial_id)
         if sealed is None or sealed.sealed_at is None:
             raise RefusedInput("this brief is not sealed yet.", todo="Write into it; no reason is needed.")

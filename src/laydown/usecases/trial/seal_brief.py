@@ -10,6 +10,7 @@ from laydown.trials.brief_checks import missing_for_seal
 from laydown.trials.seals import seal_of
 from laydown.trials.trial import Brief
 from laydown.usecases.acted import Acted
+from laydown.usecases.bench.open_trial import open_trial
 from laydown.usecases.trial.write_brief import brief_of, refuse_slips
 
 
@@ -26,6 +27,7 @@ def seal_brief(records: Records, trial_id: str, *, who: str, seen: int | None = 
         Somebody else wrote it after the revision ``seen``: what was read is not what would be sealed.
     """
     with records.work("sealed", who=who, trial_id=trial_id, words="the brief", final=True) as work:
+        open_trial(work, trial_id)
         brief = brief_of(work, trial_id)
         if brief is None:
             raise RefusedInput("there is no brief yet.", todo="Write it first.")

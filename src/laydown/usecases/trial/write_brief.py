@@ -8,8 +8,9 @@ from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.records.ledger import Records
 from laydown.records.look import Look
 from laydown.trials.brief_checks import brief_slips
-from laydown.trials.trial import Brief, Trial
+from laydown.trials.trial import Brief
 from laydown.usecases.acted import Acted
+from laydown.usecases.bench.open_trial import open_trial
 
 
 def write_brief(records: Records, told: Brief, *, who: str, seen: int | None = None) -> Acted[Brief]:
@@ -26,7 +27,7 @@ def write_brief(records: Records, told: Brief, *, who: str, seen: int | None = N
     """
     refuse_slips(told)
     with records.work("wrote", who=who, trial_id=told.trial_id, words="the brief") as work:
-        work.get(Trial, told.trial_id)
+        open_trial(work, told.trial_id)
         kept = brief_of(work, told.trial_id)
         if kept is not None and kept.sealed_at is not None:
             raise RefusedInput("this brief is sealed.", todo="Make a dated change to it, with the reason.")
