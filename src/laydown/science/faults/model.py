@@ -22,6 +22,12 @@ WAITING = Constant(
     "our judgement: an hour of waiting is as dear as two minutes at the bench",
     "common practice, no source",
 )
+LARGEST_RATIO = Constant(
+    1000.0,
+    "likelihood ratio",
+    "our judgement: a record may be wrong, so nothing known is stronger than this",
+    "common practice, no source",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +88,8 @@ class FaultModel:
 
     ``priors`` (by cause) is the chance that a cause is at work in a bad print about which nothing else is
     known; ``leaks`` (by symptom) the chance that a symptom shows although none of its causes is at work;
-    ``links`` (by cause, then symptom) the chance that the cause, when at work, brings the symptom about.
+    ``links`` (by cause, then symptom) the chance that the cause, when at work, brings the symptom about;
+    ``speaks`` (by evidence, then cause) how many times likelier the evidence is with the cause than without.
     A model read from a studio's own file may hold a part of these only; `with_overrides` lays it over a
     whole one. ``own`` lists the entries that came from such a file, as ``"prior of idle-or-cleaning"``.
     """
@@ -94,6 +101,7 @@ class FaultModel:
     leaks: Mapping[str, float]
     links: Mapping[str, Mapping[str, float]]
     bearings: Mapping[str, Bearing]
+    speaks: Mapping[str, Mapping[str, float]]
     file: str
     numbers_from: str = ""
     own: tuple[str, ...] = ()

@@ -12,8 +12,8 @@ import numpy as np
 from laydown.kernel.arrays import Bools, Floats
 from laydown.kernel.constants import Constant
 from laydown.kernel.errors import RefusedInput, TooLarge
-from laydown.science.faults.evidence import LARGEST_RATIO, Evidence
-from laydown.science.faults.model import FaultModel
+from laydown.science.faults.evidence import Evidence
+from laydown.science.faults.model import LARGEST_RATIO, FaultModel
 
 Mark = Literal["present", "absent", "not looked at"]
 Answer = Literal["yes", "no", "unsure"]
@@ -22,7 +22,7 @@ MOST_PRESENT = Constant(
     12, "symptoms", "chosen here: exact work doubles with each; a print has seldom more than five", "computed"
 )
 MOST_STATES = Constant(
-    2**15, "states", "chosen here: about a second of work; each present symptom or yes doubles it", "computed"
+    2**16, "states", "chosen here: about a second of work; a present symptom or a yes doubles it", "computed"
 )
 
 
@@ -70,12 +70,13 @@ class Known:
     """Everything known about one print.
 
     ``log_without``, ``log_with`` (N,) are log weights of each cause being away or at work, with its prior and
-    all that bears on it alone; ``chains`` holds the rest.
+    all that bears on it alone; ``chains`` holds the rest, ``log_constant`` what depends on no cause.
     """
 
     log_without: Floats
     log_with: Floats
     chains: tuple[Chain, ...]
+    log_constant: float = 0.0
 
 
 def symptom_question(model: FaultModel, symptom: str) -> Question:
@@ -95,7 +96,7 @@ def symptom_question(model: FaultModel, symptom: str) -> Question:
 
     Checked against
     ---------------
-    Enumeration of small networks (``test_fault_posterior.py``).
+    Enumeration of small networks (``test_fault_network.py``).
     """
     trigger = np.array([model.effects_of(cause).get(symptom, 0.0) for cause in model.causes])
     return Question(model.leaks[symptom], trigger, np.ones_like(trigger))
@@ -119,7 +120,7 @@ def check_question(model: FaultModel, check: str) -> Question:
 
     Checked against
     ---------------
-    Enumeration of small networks (``test_fault_posterior.py``).
+    Enumeration of small networks (``test_fault_network.py``).
     """
     bearing = model.bearings[check]
     leak = bearing.otherwise
@@ -162,21 +163,66 @@ def gather(
 
     Checked against
     ---------------
-    Enumeration of small networks (``test_fault_posterior.py``).
+    Enumeration of small networks (``test_fault_network.py``).
     """
     _refuse_strangers("symptom", marks, model.symptoms, get_args(Mark))
     _refuse_strangers("check", answers, model.checks, get_args(Answer))
     prior = np.array([model.priors[cause] for cause in model.causes])
-    log_without, log_with = np.log1p(-prior), np.log(prior)
+    log_with = np.log(prior)
     for piece in evidence:
         log_with = log_with + _log_ratios(model, piece)
-    chains: list[Chain] = []
+    known = Known(np.log1p(-prior), log_with, ())
     for question, yes in _seen(model, marks, answers):
-        without, at_work, chain = _likelihood(question, yes=yes)
-        log_without, log_with = log_without + without, log_with + at_work
-        chains += [] if chain is None else [chain]
-    _refuse_too_many(marks, chains)
-    return Known(log_without, log_with, tuple(chains))
+        known = with_answer(known, question, yes=yes)
+    _refuse_too_many(marks, known.chains)
+    return known
+
+
+def with_answer(known: Known, question: Question, *, yes: bool) -> Known:
+    """What is known once a question has been answered.
+
+    A likelihood that is a product over causes, or that only one cause bears on, goes into the weights of the
+    causes; any other needs a chain.
+
+    Parameters
+    ----------
+    known : Known
+        What was known before.
+    question : Question
+        A check, or a symptom that was looked for.
+    yes : bool
+        Its answer; for a symptom, whether it is present.
+
+    Returns
+    -------
+    Known
+        Both together.
+
+    Checked against
+    ---------------
+    Enumeration of small networks (``test_fault_network.py``).
+    """
+    leak, trigger, passes = question.leak, question.trigger, question.passes
+    bears = question.bears
+    at_work, constant, chain = np.zeros_like(trigger), 0.0, None
+    if int(bears.sum()) <= 1:
+        alone = question.yes_alone()
+        constant = math.log(leak if yes else 1.0 - leak)
+        at_work = np.where(bears, np.log(alone if yes else 1.0 - alone) - constant, 0.0)
+    elif yes:
+        at_work = np.log(passes)
+        chain = _triggered(question) if (trigger > 0.0).any() else None
+        constant = math.log(leak) if chain is None else 0.0
+    elif (passes < 1.0).any():
+        chain = _denied(question)
+    else:
+        at_work, constant = np.log1p(-trigger), math.log1p(-leak)
+    return Known(
+        known.log_without,
+        known.log_with + at_work,
+        known.chains if chain is None else (*known.chains, chain),
+        known.log_constant + constant,
+    )
 
 
 def _seen(
@@ -191,26 +237,6 @@ def _seen(
         answer = answers.get(check, "unsure")
         if answer != "unsure":
             yield check_question(model, check), answer == "yes"
-
-
-def _likelihood(question: Question, *, yes: bool) -> tuple[Floats, Floats, Chain | None]:
-    """Log weights per cause (away, at work), and a chain where they cannot say it all.
-
-    A likelihood that is a product over causes, or that only one cause bears on, needs no chain.
-    """
-    zero = np.zeros_like(question.trigger)
-    bears = question.bears
-    if int(bears.sum()) <= 1:
-        alone = question.yes_alone()
-        leak = question.leak if yes else 1.0 - question.leak
-        return np.where(bears, math.log(leak), 0.0), np.where(bears, np.log(alone if yes else 1.0 - alone), 0.0), None
-    stops = bool((question.passes < 1.0).any())
-    if not yes and not stops:
-        return zero, np.log1p(-question.trigger), None
-    if not yes:
-        return zero, zero, _denied(question)
-    triggers = bool((question.trigger > 0.0).any())
-    return zero, np.log(question.passes), _triggered(question) if triggers else None
 
 
 def _triggered(question: Question) -> Chain:
@@ -245,7 +271,7 @@ def _log_ratios(model: FaultModel, piece: Evidence) -> Floats:
     ratios = np.ones(len(model.causes))
     places = {cause: place for place, cause in enumerate(model.causes)}
     most = LARGEST_RATIO.value
-    for cause, ratio in piece.ratios.items():
+    for cause, ratio in model.speaks.get(piece.id, piece.ratios).items():
         if cause not in places:
             raise RefusedInput(f'the evidence "{piece.id}" names the unknown cause "{cause}".')
         if not 1.0 / most <= ratio <= most:
@@ -257,13 +283,13 @@ def _log_ratios(model: FaultModel, piece: Evidence) -> Floats:
     return np.asarray(np.log(ratios))
 
 
-def _refuse_strangers(
-    kind: str, told: Mapping[str, str], known: Iterable[str], words: Sequence[str]
-) -> None:
+def _refuse_strangers(kind: str, told: Mapping[str, str], known: Iterable[str], words: Sequence[str]) -> None:
     known = set(known)
     for name, word in told.items():
         if name not in known:
-            raise RefusedInput(f'there is no {kind} called "{name}".', todo="Reload the page and choose again.")
+            raise RefusedInput(
+                f'there is no {kind} called "{name}".', todo="Reload the page and choose again."
+            )
         if word not in words:
             raise RefusedInput(f'the {kind} "{name}" cannot be "{word}".', todo=f"Use: {', '.join(words)}.")
 
@@ -272,7 +298,7 @@ def _refuse_too_many(marks: Mapping[str, Mark], chains: Sequence[Chain]) -> None
     present = sum(mark == "present" for mark in marks.values())
     if present > MOST_PRESENT.value:
         raise TooLarge(
-            f"{present} symptoms are marked as present; at most {int(MOST_PRESENT.value)} can be weighed exactly.",
+            f"{present} symptoms are marked as present; {int(MOST_PRESENT.value)} at most can be weighed.",
             todo="Mark those that trouble you most; a print with more may have two unlike troubles.",
         )
     if math.prod(chain.start.size for chain in chains) > MOST_STATES.value:

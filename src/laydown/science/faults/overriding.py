@@ -41,6 +41,13 @@ def with_overrides(model: FaultModel, studio_model: FaultModel) -> FaultModel:
     ---------------
     Each number changed on its own, and each kind of gap, planted (``test_fault_overrides.py``).
     """
+    unheard = sorted(set(studio_model.speaks) - set(model.speaks))
+    if unheard:
+        raise BadSetting(
+            f'"speaks" names "{unheard[0]}", which is no evidence that Laydown looks for.',
+            todo=f"It looks for: {', '.join(model.speaks) or 'none'}.",
+            file=studio_model.file,
+        )
     laid = joined(model, studio_model)
     refuse_gaps(laid)
     own = tuple(dict.fromkeys((*model.own, *_named(studio_model))))
@@ -75,6 +82,7 @@ def joined(below: FaultModel, above: FaultModel) -> FaultModel:
             for cause, effects in _nested(below.links, above.links).items()
         },
         bearings=_bearings(below.bearings, above.bearings),
+        speaks=_nested(below.speaks, above.speaks),
         file=above.file,
         numbers_from=below.numbers_from or above.numbers_from,
         own=below.own,
@@ -103,6 +111,8 @@ def _named(model: FaultModel) -> Iterable[str]:
         yield from (f"link from {cause} to {symptom}" for symptom in effects)
     for check, bearing in model.bearings.items():
         yield from (f"bearing of {check} on {cause}" for cause in bearing.yes_if)
+    for known, ratios in model.speaks.items():
+        yield from (f"what {known} says of {cause}" for cause in ratios)
 
 
 def refuse_gaps(model: FaultModel) -> None:
@@ -130,10 +140,12 @@ def refuse_gaps(model: FaultModel) -> None:
     causes, symptoms, checks = set(model.causes), set(model.symptoms), set(model.checks)
     linked = {symptom for effects in model.links.values() for symptom in effects}
     borne = {cause for bearing in model.bearings.values() for cause in bearing.yes_if}
+    told_of = {cause for ratios in model.speaks.values() for cause in ratios}
     for told, known, part, kind in (
         (model.priors, causes, "priors", "causes"),
         (model.links, causes, "links", "causes"),
         (borne, causes, "bearings", "causes"),
+        (told_of, causes, "speaks", "causes"),
         (model.leaks, symptoms, "leaks", "symptoms"),
         (linked, symptoms, "links", "symptoms"),
         (model.bearings, checks, "bearings", "checks"),

@@ -10,13 +10,21 @@ from typing import Any, TypeVar
 
 from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting, TooLarge
-from laydown.science.faults.model import COST_WORDS, Bearing, Cause, Check, FaultModel, Symptom
+from laydown.science.faults.model import (
+    COST_WORDS,
+    LARGEST_RATIO,
+    Bearing,
+    Cause,
+    Check,
+    FaultModel,
+    Symptom,
+)
 
 FORMAT = "laydown faults 1"
 RAREST = Constant(
     0.0001,
     "probability",
-    "our judgement: nothing about a print is impossible or certain, and a chance of 0 or 1 could not be undone",
+    "our judgement: nothing about a print is certain, and a chance of 0 or 1 could not be undone",
     "common practice, no source",
 )
 MOST_BYTES = Constant(2_000_000, "bytes", "chosen here: forty times the packaged files", "computed")
@@ -25,7 +33,7 @@ LONGEST_TEXT = Constant(1000, "characters", "chosen here: must fit a card", "com
 LONGEST_CHECK = Constant(10_000, "hours or minutes", "chosen here: longer than a year is a slip", "computed")
 
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
-_PARTS = {"symptoms", "causes", "checks", "priors", "leaks", "links", "bearings"}
+_PARTS = {"symptoms", "causes", "checks", "priors", "leaks", "links", "bearings", "speaks"}
 _TOP = _PARTS | {"format", "about", "numbers_from"}
 _AGAIN = "Correct the file and read it in again."
 
@@ -82,6 +90,10 @@ def parse_faults(data: bytes, *, file: str) -> FaultModel:
         bearings={
             reader.id_of(check, "bearings"): reader.bearing(told, f'bearings of "{check}"')
             for check, told in reader.mapping(top.get("bearings", {}), "bearings").items()
+        },
+        speaks={
+            reader.id_of(known, "speaks"): reader.ratios(told, f'speaks of "{known}"')
+            for known, told in reader.mapping(top.get("speaks", {}), "speaks").items()
         },
         file=file,
         numbers_from=reader.text(top, "numbers_from", "the file", needed=False),
@@ -180,6 +192,16 @@ class _Reader:
             for key, value in self.mapping(told, place).items()
         }
 
+    def ratios(self, told: object, place: str) -> dict[str, float]:
+        most, ask = (
+            LARGEST_RATIO.value,
+            "Give how many times likelier it is with the cause than without, between",
+        )
+        return {
+            self.id_of(key, place): self._number(value, f'"{key}" in {place}', 1.0 / most, most, ask)
+            for key, value in self.mapping(told, place).items()
+        }
+
     def _chance(self, told: object, place: str, *, smallest: float) -> float:
         return self._number(told, place, smallest, 1.0 - RAREST.value, "Give a chance, such as 0.3, between")
 
@@ -187,8 +209,9 @@ class _Reader:
         return self._number(told, place, smallest, LONGEST_CHECK.value, "Give a number between")
 
     def _number(self, told: object, place: str, smallest: float, largest: float, ask: str) -> float:
-        number = isinstance(told, int | float) and not isinstance(told, bool)
-        value = float(told) if number and abs(told) < 1e300 else math.nan  # type: ignore[operator, arg-type]  # number says so
+        value = math.nan
+        if isinstance(told, int | float) and not isinstance(told, bool) and abs(told) < 1e300:
+            value = float(told)
         if not smallest <= value <= largest:
             raise self.refusal(f"{place} is {_short(told)}.", f"{ask} {smallest:g} and {largest:g}.")
         return value
@@ -203,7 +226,9 @@ class _Reader:
         told = entry.get(key, "")
         if not isinstance(told, str) or len(told) > LONGEST_TEXT.value or (needed and not told.strip()):
             most = int(LONGEST_TEXT.value)
-            raise self.refusal(f'"{key}" of {place} should be text.', f"Write up to {most} characters in quotes.")
+            raise self.refusal(
+                f'"{key}" of {place} should be text.', f"Write up to {most} characters in quotes."
+            )
         return told.strip()
 
     def mapping(self, told: object, place: str) -> Mapping[str, Any]:

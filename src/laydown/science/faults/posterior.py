@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+
 import numpy as np
 
 from laydown.kernel.arrays import Floats
 from laydown.science.faults.network import Chain, Known
 
 
-def posterior(known: Known) -> Floats:
+@dataclass(frozen=True, slots=True, eq=False)
+class Posterior:
+    """``chances`` (N,) of the causes, and the log of the chance of everything known."""
+
+    chances: Floats
+    log_evidence: float
+
+
+def posterior(known: Known) -> Posterior:
     """Chance of each cause given everything known, exactly.
 
     Causes are taken up one after another while the chance of every set of symptoms already explained is
@@ -23,7 +34,7 @@ def posterior(known: Known) -> Floats:
 
     Returns
     -------
-    (N,) array
+    Posterior
         Probabilities in the order of the causes.
 
     Notes
@@ -38,22 +49,23 @@ def posterior(known: Known) -> Floats:
 
     Checked against
     ---------------
-    Enumeration of all sets of causes on random networks; a case worked by hand; the sum of Quickscore.
+    Enumeration of all sets of causes on random networks; a case worked by hand.
     """
     without, at_work = cause_weights(known)
-    linked = [i for i in range(without.size) if any((chain.keep[i] < 1.0).any() for chain in known.chains)]
-    sizes = tuple(chain.start.size for chain in known.chains)
-    chances = at_work / (without + at_work)
+    linked = np.flatnonzero(np.any([(chain.keep < 1.0).any(axis=1) for chain in known.chains], axis=0))
+    mass = without + at_work
+    chances = at_work / mass
     state, with_it = _outer([chain.start for chain in known.chains]), {}
     for i in linked:
-        with_it[i] = _moved(state, known.chains, sizes, i)
-        state = without[i] * state + at_work[i] * with_it[i]
+        with_it[i] = _moved(state, known.chains, int(i))
+        state = (without[i] * state + at_work[i] * with_it[i]) / mass[i]
     after = _outer([chain.accept for chain in known.chains])
     total = float(state @ after)
     for i in reversed(linked):
-        chances[i] = at_work[i] * float(with_it[i] @ after) / total
-        after = without[i] * after + at_work[i] * _looked_back(after, known.chains, sizes, i)
-    return chances
+        chances[i] = at_work[i] / mass[i] * float(with_it[i] @ after) / total
+        after = (without[i] * after + at_work[i] * _looked_back(after, known.chains, int(i))) / mass[i]
+    scale = np.maximum(known.log_without, known.log_with) + np.log(mass)
+    return Posterior(chances, known.log_constant + float(scale.sum()) + math.log(total))
 
 
 def cause_weights(known: Known) -> tuple[Floats, Floats]:
@@ -85,27 +97,31 @@ def _outer(vectors: list[Floats]) -> Floats:
     return product
 
 
-def _moved(state: Floats, chains: tuple[Chain, ...], sizes: tuple[int, ...], cause: int) -> Floats:
+def _moved(state: Floats, chains: tuple[Chain, ...], cause: int) -> Floats:
     """Where the states go with this cause at work."""
-    for axis, chain in enumerate(chains):
+    behind = state.size
+    for chain in chains:
+        behind //= chain.start.size
         keep = chain.keep[cause]
         if (keep < 1.0).any():
-            shaped = state.reshape(-1, sizes[axis], int(np.prod(sizes[axis + 1 :], dtype=np.int64)))
+            shaped = state.reshape(-1, keep.size, behind)
             moved = shaped * keep[:, None]
-            for from_state in np.flatnonzero(chain.feeds):
-                moved[:, -1] += (1.0 - keep[from_state]) * shaped[:, from_state]
+            for source in np.flatnonzero(chain.feeds):
+                moved[:, -1] += (1.0 - keep[source]) * shaped[:, source]
             state = moved.ravel()
     return state
 
 
-def _looked_back(after: Floats, chains: tuple[Chain, ...], sizes: tuple[int, ...], cause: int) -> Floats:
+def _looked_back(after: Floats, chains: tuple[Chain, ...], cause: int) -> Floats:
     """The transpose of `_moved`: what each state is worth before this cause is at work."""
-    for axis, chain in enumerate(chains):
+    behind = after.size
+    for chain in chains:
+        behind //= chain.start.size
         keep = chain.keep[cause]
         if (keep < 1.0).any():
-            shaped = after.reshape(-1, sizes[axis], int(np.prod(sizes[axis + 1 :], dtype=np.int64)))
+            shaped = after.reshape(-1, keep.size, behind)
             worth = shaped * keep[:, None]
-            for from_state in np.flatnonzero(chain.feeds):
-                worth[:, from_state] += (1.0 - keep[from_state]) * shaped[:, -1]
+            for source in np.flatnonzero(chain.feeds):
+                worth[:, source] += (1.0 - keep[source]) * shaped[:, -1]
             after = worth.ravel()
     return after
