@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import os
-import secrets
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from laydown.compute.runner import ProcessRunner, Runner, SerialRunner
-from laydown.records.durable_writing import write_durably
+from laydown.kernel.errors import CannotKeep
+from laydown.records.secret_key import kept_secret
 
 if TYPE_CHECKING:
     from laydown.records.ledger import Records
@@ -36,19 +36,39 @@ def runner() -> Runner:
 
 
 def records() -> Records:
-    """The studio's records: ``LAYDOWN_DATABASE`` and ``LAYDOWN_FILES``, else both in the data folder."""
+    """The studio's records: ``LAYDOWN_DATABASE`` and ``LAYDOWN_FILES``, else both in the data folder.
+
+    Raises
+    ------
+    BadSetting
+        One of them makes no sense.
+    CannotKeep
+        The records cannot be reached, written, or brought up to date; they are as they were.
+    """
+    from laydown.records.engine import sqlite_url
     from laydown.records.opening import open_records
 
     folder = data_folder()
-    folder.mkdir(parents=True, exist_ok=True)
-    database = os.environ.get(DATABASE) or f"sqlite:///{(folder / 'records.sqlite').as_posix()}"
-    return open_records(database, os.environ.get(FILES) or str(folder / "files"))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CannotKeep(
+            f"the data folder cannot be made ({error.strerror}).",
+            todo=f"Name another in {DATA_FOLDER}.",
+            file=str(folder),
+        ) from error
+    return open_records(
+        os.environ.get(DATABASE) or sqlite_url(folder / "records.sqlite"),
+        os.environ.get(FILES) or str(folder / "files"),
+        backups=backups_folder(),
+    )
+
+
+def backups_folder() -> Path:
+    """Where backups are put that nobody named a place for."""
+    return data_folder() / "backups"
 
 
 def secret() -> bytes:
     """The key that signs what pages send back; made once and kept in the data folder."""
-    kept = data_folder() / "secret.key"
-    if not kept.is_file():
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        write_durably(kept, secrets.token_bytes(32))
-    return kept.read_bytes()
+    return kept_secret(data_folder() / "secret.key")

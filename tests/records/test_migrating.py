@@ -210,7 +210,7 @@ def test_where_no_backup_can_be_made_nothing_is_altered(
     old.close()
     (tmp_path / "backups").write_text("a file where the folder should be")
     a_newer_program()
-    with pytest.raises(CannotKeep, match="no backup can be made"):
+    with pytest.raises(CannotKeep, match="no backup can be put there"):
         open_records(any_address, str(tmp_path / "files"))
     engine = open_engine(any_address)
     with engine.connect() as connection:

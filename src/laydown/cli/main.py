@@ -12,6 +12,9 @@ _COMMANDS = {
     "check": "What is in this file, and what is wrong with it?",
     "demo": "Write the invented demo trial's files.",
     "open": "Open the workbench page, here or on the studio's network.",
+    "backup": "Write all records and files into one file.",
+    "restore": "Take a backup back.",
+    "verify": "See that everything kept is sound.",
 }
 
 
@@ -24,27 +27,24 @@ class _LazyGroup(click.Group):
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import the one command that was asked for."""
+        found: click.Command | None = None
         if cmd_name == "compare":
-            from laydown.cli.compare import compare
-
-            return compare
-        if cmd_name == "gamut":
-            from laydown.cli.gamut import gamut
-
-            return gamut
-        if cmd_name == "check":
-            from laydown.cli.check import check
-
-            return check
-        if cmd_name == "demo":
-            from laydown.cli.demo import demo
-
-            return demo
-        if cmd_name == "open":
-            from laydown.cli.open_workbench import open_workbench
-
-            return open_workbench
-        return None
+            from laydown.cli.compare import compare as found
+        elif cmd_name == "gamut":
+            from laydown.cli.gamut import gamut as found
+        elif cmd_name == "check":
+            from laydown.cli.check import check as found
+        elif cmd_name == "demo":
+            from laydown.cli.demo import demo as found
+        elif cmd_name == "open":
+            from laydown.cli.open_workbench import open_workbench as found
+        elif cmd_name == "backup":
+            from laydown.cli.backup import backup as found
+        elif cmd_name == "restore":
+            from laydown.cli.restore import restore as found
+        elif cmd_name == "verify":
+            from laydown.cli.verify import verify as found
+        return found
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list under --help, from the table above."""

@@ -88,6 +88,7 @@ def write_backup(
         It cannot be written; nothing is left half-written.
     """
     path = target / name_for(now) if target.is_dir() else target
+    _make_folder(path.parent)
     if path.exists():
         raise RefusedInput(
             "there is a file of that name already.", todo="Choose another name.", file=str(path)
@@ -111,6 +112,17 @@ def write_backup(
     finally:
         aside.unlink(missing_ok=True)
     return writing.told(path)
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CannotKeep(
+            f"no backup can be put there ({error.strerror}).",
+            todo="Name a folder you may write to.",
+            file=str(folder),
+        ) from error
 
 
 def name_for(now: datetime) -> str:

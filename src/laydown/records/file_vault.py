@@ -141,9 +141,9 @@ class FileVault:
             yield held
 
     def size(self, sha256: str) -> int | None:
-        """How many bytes a kept file has; None where there is none."""
+        """How many bytes a kept file, or a half-received one, has; None where there is none."""
         try:
-            return int(self._fs.size(self._place(sha256)))
+            return int(self._fs.size(self._path(sha256)))
         except OSError:
             return None
 

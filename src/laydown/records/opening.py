@@ -9,7 +9,6 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine
 
-from laydown.kernel.errors import CannotKeep
 from laydown.records.database_errors import plain_database_errors
 from laydown.records.engine import open_engine, sqlite_path
 from laydown.records.file_vault import FileVault
@@ -56,14 +55,6 @@ def open_records(
 
         folder = backups or _beside(engine, vault)
         target = folder / name_for(clock()).replace("laydown-", "before-update-")
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise CannotKeep(
-                f"no backup can be made there before the records are brought up to date ({error.strerror}).",
-                todo="Make that a folder you may write to.",
-                file=str(folder),
-            ) from error
         return write_backup(connection, vault, target, now=clock(), with_files=False).path
 
     try:
