@@ -9,7 +9,7 @@ from typing import Literal
 from laydown.kernel.constants import Constant
 from laydown.trials.facts import TrialFacts
 from laydown.trials.recipe import Recipe
-from laydown.trials.recipes import SHOWN_OF_CHECKSUM, UNITS, is_heavy, setting_words
+from laydown.trials.recipes import LABELS, SHOWN_OF_CHECKSUM, UNITS, is_heavy, setting_words
 from laydown.trials.resting import rest_hours
 from laydown.trials.stock import Medium, StockForm
 from laydown.trials.studio import Printer
@@ -201,13 +201,13 @@ def _driver_settings(recipe: Recipe) -> Iterator[Step]:
     for field, (text, why) in (always | where_stated).items():
         told = setting_words(recipe, field)
         if field in always or told != "not stated":
-            kind: NoteKind = "number" if isinstance(getattr(recipe, field), int | float) else "text"
+            kind: NoteKind = "number" if field in UNITS or field == "passes" else "text"
             yield Step(
                 field.replace("_", "-"),
                 text,
                 why,
                 expected="" if told == "not stated" else told,
-                noted=Noted(field, text.split(" the ")[-1], UNITS.get(field, ""), kind),
+                noted=Noted(field, LABELS[field], UNITS.get(field, ""), kind),
             )
 
 
@@ -218,7 +218,7 @@ def _colour(facts: TrialFacts, recipe: Recipe, *, for_chart: bool) -> Iterator[S
             "no-colour-management",
             "Switch colour management off everywhere",
             "A chart shows what the printer does by itself: no profile in program, driver or printer.",
-            expected="off",
+            expected="nowhere",
             noted=Noted("colour_managed_by", "colour managed by"),
         )
     else:
@@ -274,11 +274,12 @@ def _printing(facts: TrialFacts, candidate: Candidate) -> Iterator[Step]:
         caution=MOVING_PARTS,
         expected=", ".join(waiting),
     )
+    lot = next((lot.code for lot in facts.lots if lot.id == candidate.lot_id), "")
     yield Step(
         "mark",
         "Mark the back in pencil: code, lot, time",
         "A sheet without a mark is lost to the trial; ink may show through or set off.",
-        expected=_lot(facts, candidate),
+        expected=f"lot {lot}" if lot else "",
     )
     yield Step(
         "look-over",
@@ -330,8 +331,3 @@ def _named(name: str, checksum: str) -> str:
 def _intent(recipe: Recipe) -> str:
     compensation = {None: "", True: "black-point compensation on", False: "black-point compensation off"}
     return ", ".join(part for part in (recipe.intent, compensation[recipe.black_point_compensation]) if part)
-
-
-def _lot(facts: TrialFacts, candidate: Candidate) -> str:
-    lot = next((lot.code for lot in facts.lots if lot.id == candidate.lot_id), "")
-    return f"lot {lot}" if lot else ""

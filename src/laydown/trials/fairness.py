@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal, get_args
 
 from laydown.kernel.constants import Constant
 from laydown.trials.clocks import reading_age
 from laydown.trials.facts import TrialFacts
+from laydown.trials.fairness_rules import RULES, SEVERITIES, Rule, Severity, recipes_used
 from laydown.trials.recipe import Coat
 from laydown.trials.recipes import LABELS, setting_words
+from laydown.trials.stock import NOT_STATED
 from laydown.trials.trial import Candidate
-
-Severity = Literal["breaks the comparison", "weigh it", "note"]
-SEVERITIES: tuple[Severity, ...] = get_args(Severity)
-NOT_STATED = "not stated"
 
 AGE_APART = Constant(
     0.25,
@@ -49,18 +46,6 @@ class UnfairDifference:
         return tuple(name for _, names in self.values for name in names)
 
 
-@dataclass(frozen=True, slots=True)
-class _Rule:
-    """One thing that should be alike: how it is read off, how much it matters, why, and what to do."""
-
-    id: str
-    what: str
-    value: Callable[[TrialFacts, Candidate], str]
-    severity: Severity
-    why: str
-    todo: str
-
-
 def unfair_differences(facts: TrialFacts) -> tuple[UnfairDifference, ...]:
     """What differs between the candidates of a trial and is not the medium itself, gravest first.
 
@@ -70,18 +55,19 @@ def unfair_differences(facts: TrialFacts) -> tuple[UnfairDifference, ...]:
     candidates = tuple(one for one in facts.candidates if one.withdrawn_at is None)
     found = [
         *(_differing(facts, candidates, rule) for rule in RULES),
+        _file_names(facts, candidates),
         _finishes(candidates),
         _coats(candidates),
-        _managed_not_once(candidates),
+        _managed_not_once(facts, candidates),
         _ages(facts, candidates),
-        _ink_loads(candidates),
+        _ink_loads(facts, candidates),
         _lots_not_stated(candidates),
     ]
     real = [one for one in found if one is not None]
     return tuple(sorted(real, key=lambda one: SEVERITIES.index(one.severity)))
 
 
-def _differing(facts: TrialFacts, candidates: tuple[Candidate, ...], rule: _Rule) -> UnfairDifference | None:
+def _differing(facts: TrialFacts, candidates: tuple[Candidate, ...], rule: Rule) -> UnfairDifference | None:
     groups = _grouped((rule.value(facts, one), one.name) for one in candidates)
     stated = [value for value, _ in groups if value != NOT_STATED]
     if len(groups) < 2 or not stated:
@@ -98,24 +84,27 @@ def _differing(facts: TrialFacts, candidates: tuple[Candidate, ...], rule: _Rule
     return UnfairDifference(rule.id, rule.what, groups, rule.why, rule.severity, rule.todo)
 
 
-def _grouped(values: Iterator[tuple[str, str]]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _grouped(values: Iterable[tuple[str, str]]) -> tuple[tuple[str, tuple[str, ...]], ...]:
     names: dict[str, list[str]] = defaultdict(list)
     for value, name in values:
         names[value].append(name)
     return tuple((value, tuple(held)) for value, held in names.items())
 
 
-def _setting(field: str) -> Callable[[TrialFacts, Candidate], str]:
-    return lambda _, candidate: setting_words(candidate.recipe, field)
-
-
-def _printer(facts: TrialFacts, candidate: Candidate) -> str:
-    printer = facts.printer_of(candidate)
-    return printer.name if printer else NOT_STATED
-
-
-def _form(facts: TrialFacts, candidate: Candidate) -> str:
-    return next((roll.form for roll in facts.rolls if roll.id == candidate.roll_id), NOT_STATED)
+def _file_names(facts: TrialFacts, candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
+    """Names of the printed file, where no checksum says better."""
+    used = [(recipe, one.name) for one in candidates for recipe in recipes_used(facts, one)]
+    groups = _grouped((recipe.file_name, name) for recipe, name in used if recipe.file_name)
+    if any(recipe.file_sha256 for recipe, _ in used) or len(groups) < 2:
+        return None
+    return UnfairDifference(
+        "file name",
+        LABELS["file_name"],
+        groups,
+        "Files of other names may be other pictures, and nothing says that they are not.",
+        "weigh it",
+        "Keep the printed file, so that its checksum tells.",
+    )
 
 
 def _finishes(candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
@@ -164,14 +153,19 @@ def _coat(coat: Coat | None) -> str:
     return ", ".join(part for part in told if part) or NOT_STATED
 
 
-def _managed_not_once(candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
-    wrong = [one for one in candidates if len(one.recipe.colour_managed_by) > 1]
+def _managed_not_once(facts: TrialFacts, candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
+    wrong = _grouped(
+        (setting_words(recipe, "colour_managed_by"), one.name)
+        for one in candidates
+        for recipe in recipes_used(facts, one)
+        if len(recipe.colour_managed_by) > 1
+    )
     if not wrong:
         return None
     return UnfairDifference(
         "colour managed more than once",
         "colour managed more than once",
-        _grouped((setting_words(one.recipe, "colour_managed_by"), one.name) for one in wrong),
+        wrong,
         "Applied twice, a profile turns prints dark and dull with a cast; the medium gets the blame.",
         "breaks the comparison",
         "Switch all but one off and print these again.",
@@ -209,16 +203,21 @@ def _ages(facts: TrialFacts, candidates: tuple[Candidate, ...]) -> UnfairDiffere
     )
 
 
-def _ink_loads(candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
-    loads = {
-        one.name: one.recipe.ink_load_ml_m2 for one in candidates if one.recipe.ink_load_ml_m2 is not None
-    }
-    if len(loads) < 2 or max(loads.values()) - min(loads.values()) <= INK_APART.value * max(loads.values()):
+def _ink_loads(facts: TrialFacts, candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
+    loads = [
+        (recipe.ink_load_ml_m2, one.name)
+        for one in candidates
+        for recipe in recipes_used(facts, one)
+        if recipe.ink_load_ml_m2 is not None
+    ]
+    most = max((load for load, _ in loads), default=0.0)
+    least = min((load for load, _ in loads), default=0.0)
+    if most - least <= INK_APART.value * most:
         return None
     return UnfairDifference(
         "ink load",
         LABELS["ink_load_ml_m2"],
-        _grouped((f"{load:g} ml/m2", name) for name, load in loads.items()),
+        _grouped((f"{load:g} ml/m2", name) for load, name in loads),
         "More ink gives more colour and deeper black on any medium, and costs more.",
         "weigh it",
         "Show the ink load beside the result, or bring the loads together.",
@@ -237,103 +236,3 @@ def _lots_not_stated(candidates: tuple[Candidate, ...]) -> UnfairDifference | No
         "note",
         "Copy the lot from the label, and name it in the verdict.",
     )
-
-
-RULES = (
-    _Rule(
-        "file",
-        LABELS["file_sha256"],
-        _setting("file_sha256"),
-        "breaks the comparison",
-        "Other files are other pictures: size, sharpening and colours may differ.",
-        "Print the same file on every candidate.",
-    ),
-    _Rule(
-        "printer",
-        "printer",
-        _printer,
-        "breaks the comparison",
-        "Head, ink and feed of another printer differ; what is seen may be the printer.",
-        "Print all candidates on one printer, or the house medium on both.",
-    ),
-    _Rule(
-        "intent",
-        LABELS["intent"],
-        _setting("intent"),
-        "breaks the comparison",
-        "It moves every colour outside the gamut, and with some intents all of them.",
-        "Use one rendering intent for all.",
-    ),
-    _Rule(
-        "black-point compensation",
-        LABELS["black_point_compensation"],
-        _setting("black_point_compensation"),
-        "breaks the comparison",
-        "It decides whether shadows keep their steps or close.",
-        "Switch it on for all or off for all.",
-    ),
-    _Rule(
-        "profile origin",
-        LABELS["profile_origin"],
-        _setting("profile_origin"),
-        "weigh it",
-        "A profile made on this printer beats a ready-made one: the profile is judged, not the medium.",
-        "Build a profile for each candidate, or use ready-made ones for all.",
-    ),
-    _Rule(
-        "media setting",
-        LABELS["media_setting"],
-        _setting("media_setting"),
-        "note",
-        "It sets the amount of ink. Media need different ones: no fault, but part of the result.",
-        "Show the setting, and the ink load if it is known, beside the result.",
-    ),
-    _Rule(
-        "ink adjustment",
-        LABELS["ink_adjust_percent"],
-        _setting("ink_adjust_percent"),
-        "weigh it",
-        "More ink gives more colour and deeper black on any medium.",
-        "Say why each candidate needs its own, or use one for all.",
-    ),
-    _Rule(
-        "quality",
-        LABELS["quality"],
-        _setting("quality"),
-        "weigh it",
-        "Other qualities lay other ink and show other grain.",
-        "Use one quality for all.",
-    ),
-    _Rule(
-        "resolution",
-        LABELS["resolution_ppi"],
-        _setting("resolution_ppi"),
-        "weigh it",
-        "Other resolutions lay other ink and show other detail.",
-        "Use one resolution for all.",
-    ),
-    _Rule(
-        "passes",
-        LABELS["passes"],
-        _setting("passes"),
-        "weigh it",
-        "More passes band less and dry better.",
-        "Use one number of passes for all.",
-    ),
-    _Rule(
-        "direction",
-        LABELS["direction"],
-        _setting("direction"),
-        "weigh it",
-        "Printing both ways shows more grain and doubled edges.",
-        "Print all one way or all both ways.",
-    ),
-    _Rule(
-        "form",
-        "roll or sheets",
-        _form,
-        "weigh it",
-        "Sheets and rolls of one product can differ in coating and curl.",
-        "Test in the form that will be bought, or verify the result on it.",
-    ),
-)

@@ -7,7 +7,7 @@ from typing import Any
 
 from laydown.kernel.constants import Constant
 from laydown.trials.recipe import Coat, Recipe
-from laydown.trials.stock import Medium
+from laydown.trials.stock import NOT_STATED, Medium
 from laydown.trials.studio import Printer
 from laydown.trials.trial import Candidate
 
@@ -85,7 +85,7 @@ def setting_words(recipe: Recipe, field: str) -> str:
     """A setting as it is shown: yes or no, numbers with units, short checksums; "not stated" where empty."""
     value: Any = getattr(recipe, field)
     if value is None or value in ("", ()):
-        return "not stated"
+        return NOT_STATED
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, tuple):
@@ -225,7 +225,7 @@ def _colour_management(recipe: Recipe, *, for_chart: bool) -> RecipeProblem | No
             "Applied twice, prints turn dark and dull with a cast.",
             "Switch all but one off and save the preset.",
         )
-    if not for_chart and not places and recipe.profile_origin == "none":
+    if not for_chart and not places and "none" in (recipe.profile_origin, recipe.intent):
         return RecipeProblem(
             "colour_managed_by",
             "no profile is applied",
@@ -235,9 +235,15 @@ def _colour_management(recipe: Recipe, *, for_chart: bool) -> RecipeProblem | No
     return None
 
 
+def _black_named(told: str) -> str:
+    """Matte or photo, from words such as "Matte black" or "PK"; "" where neither or both are named."""
+    words = set(told.casefold().replace("-", " ").split())
+    found = [name for name, signs in BLACKS.items() if words & signs]
+    return found[0] if len(found) == 1 else ""
+
+
 def _black_ink(recipe: Recipe, medium: Medium) -> RecipeProblem | None:
-    told = recipe.black_ink.casefold()
-    named = "matte" if "matte" in told or "matt" in told.split() else "photo" if "photo" in told else ""
+    named = _black_named(recipe.black_ink)
     matte = "matte" in medium.surface
     wanted = medium.black_ink or ("matte" if matte else "photo" if medium.surface in GLOSSY else "")
     if not named or not wanted or named == wanted:
@@ -255,6 +261,7 @@ def _black_ink(recipe: Recipe, medium: Medium) -> RecipeProblem | None:
     )
 
 
+BLACKS = {"matte": {"matte", "matt", "mk"}, "photo": {"photo", "photographic", "pk"}}
 GLOSSY = ("satin", "gloss", "baryta")
 
 
