@@ -16,22 +16,13 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from laydown.compute.runner import Runner, SerialRunner
-from laydown.kernel.errors import (
-    CannotKeep,
-    ChangedMeanwhile,
-    Contradiction,
-    LaydownError,
-    NotAllowed,
-    TooLarge,
-    TooManyAttempts,
-    UnknownRecord,
-    UnknownUpload,
-)
+from laydown.kernel.errors import LaydownError
 from laydown.kernel.version import __version__
 from laydown.records.ledger import Records
 from laydown.records.measurement_files import MeasurementFile
 from laydown.records.uploads import UploadStore
 from laydown.usecases.compare_media import CompareOptions, compare_media
+from laydown.web.api.interface import create_interface
 from laydown.web.desk import Compare, Desk
 from laydown.web.doorkeeper import Doorkeeper
 from laydown.web.network import Network
@@ -52,6 +43,7 @@ from laydown.web.pages import (
 from laydown.web.people import allow
 from laydown.web.rendering import page
 from laydown.web.security import LOOPBACK_NAMES, Guard
+from laydown.web.statuses import status_of
 from laydown.web.views.trouble import TroubleView
 
 STATIC = Path(__file__).parent / "static"
@@ -60,6 +52,7 @@ OWNERS_PAGES = (comparisons, receiving, arranging, deleting)
 READING_PAGES = (downloads, figures, patches, comparison)
 PAGES = (
     brief,
+    home,
     journal,
     people,
     sign_in,
@@ -136,6 +129,7 @@ def create_app(
         app.include_router(part.router, dependencies=[Depends(allow("bench"))])
     for part in PAGES:
         app.include_router(part.router)
+    app.mount("/api/v1", create_interface(app.state.desk), name="interface")
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_api_route("/library/plotly.min.js", _plotly, include_in_schema=False)
     app.add_exception_handler(LaydownError, _trouble)
@@ -156,18 +150,8 @@ def _plotly() -> FileResponse:
 
 async def _trouble(request: Request, error: Exception) -> Response:
     """Every refusal as a page or, where a script asked, as JSON."""
-    status, sentence = 400, str(error)
-    if isinstance(error, UnknownUpload | UnknownRecord):
-        status = 404
-    elif isinstance(error, NotAllowed):
-        status = 429 if isinstance(error, TooManyAttempts) else 403
-    elif isinstance(error, ChangedMeanwhile | Contradiction):
-        status = 409
-    elif isinstance(error, CannotKeep):
-        status = 507
-    elif isinstance(error, TooLarge):
-        status = 413
-    elif isinstance(error, HTTPException):
+    status, sentence = status_of(error), str(error)
+    if isinstance(error, HTTPException):
         status = error.status_code
         sentence = (
             "There is no such page." if status == 404 and error.detail == "Not Found" else str(error.detail)
