@@ -34,6 +34,7 @@ from laydown.web.pages import (
     deleting,
     downloads,
     figures,
+    home,
     journal,
     patches,
     people,
