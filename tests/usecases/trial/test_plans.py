@@ -124,6 +124,17 @@ def test_an_order_is_drawn_again_and_undone(room: Room) -> None:
     assert facts(room).sheets == before.sheets
 
 
+def test_plan_and_order_are_written_in_one_act(room: Room) -> None:
+    before = drawn(room)
+    act = draw_sheets(room.records, TRIAL, told=replace(PLAN, days=4, seed=9), who="Ada")
+    now = facts(room)
+    assert now.plan is not None
+    assert (now.plan.days, now.plan.seed, drawn_as_planned(now)) == (4, 9, True)
+    assert {sheet.day for sheet in now.sheets if sheet.use == "test"} == {1, 2, 3, 4}
+    undo(room.records, act.entry_id, who="Ada")
+    assert facts(room) == before
+
+
 def test_setting_sheets_are_not_drawn_away(room: Room) -> None:
     before = drawn(room)
     candidate, used = before.candidates[0], {sheet.code for sheet in before.sheets}

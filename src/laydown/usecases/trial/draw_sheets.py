@@ -14,14 +14,18 @@ from laydown.trials.sheets import Sheet
 from laydown.trials.trial import Plan
 from laydown.usecases.acted import Acted
 from laydown.usecases.bench.open_trial import open_trial
+from laydown.usecases.trial.write_plan import keep_plan
 
 ADDED = "added later"
 
 
-def draw_sheets(records: Records, trial_id: str, *, who: str) -> Acted[tuple[Sheet, ...]]:
+def draw_sheets(
+    records: Records, trial_id: str, *, told: Plan | None = None, who: str, seen: int | None = None
+) -> Acted[tuple[Sheet, ...]]:
     """Draw the order the plan asks for: test sheets with their turn, and spares without one.
 
-    An order that was drawn before and of which nothing is printed gives way to the new one.
+    An order that was drawn before and of which nothing is printed gives way to the new one. A plan ``told``
+    is kept first, in the same act (see ``write_plan``).
 
     Raises
     ------
@@ -30,9 +34,11 @@ def draw_sheets(records: Records, trial_id: str, *, who: str) -> Acted[tuple[She
     """
     with records.work("drew", who=who) as work:
         open_trial(work, trial_id)
+        _refuse_if_begun(load_facts(work, trial_id))
+        if told is not None:
+            keep_plan(work, told, new_id=records.new_id(), seen=seen)
         facts = load_facts(work, trial_id)
         plan = _plan_to_draw(facts)
-        _refuse_if_begun(facts)
         for sheet in _replaced(facts):
             work.remove(Sheet, sheet.id)
         taken = [sheet.code for sheet in facts.sheets if sheet not in _replaced(facts)]

@@ -8,6 +8,7 @@ from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.records.ledger import Records
 from laydown.records.look import Look
+from laydown.records.work import Work
 from laydown.trials.trial import Plan
 from laydown.usecases.acted import Acted
 from laydown.usecases.bench.open_trial import open_trial
@@ -47,20 +48,23 @@ def write_plan(records: Records, told: Plan, *, who: str, seen: int | None = Non
     ChangedMeanwhile
         Somebody else wrote it after the revision ``seen``.
     """
-    _refuse(told)
     with records.work("wrote", who=who) as work:
         open_trial(work, told.trial_id)
-        kept = plan_of(work, told.trial_id)
-        before = kept or Plan(id="", trial_id=told.trial_id)
-        plan = replace(told, id=kept.id if kept else records.new_id(), drawn_at=before.drawn_at)
-        altered = [
-            item.name for item in fields(Plan) if getattr(before, item.name) != getattr(plan, item.name)
-        ]
-        _refuse_behind_prints(work, before, altered)
+        plan, altered = keep_plan(work, told, new_id=records.new_id(), seen=seen)
         named = [LABELS[name] for name in altered if name in LABELS]
         work.say(f"the plan: {', '.join(named)}" if named else "the plan")
-        thing = work.change(plan, seen=seen) if kept else work.add(plan)
-        return Acted(thing, work.entry_id)
+        return Acted(plan, work.entry_id)
+
+
+def keep_plan(work: Work, told: Plan, *, new_id: str, seen: int | None) -> tuple[Plan, list[str]]:
+    """The plan as it is kept within a piece of work, and which of its fields became others; as above."""
+    _refuse(told)
+    kept = plan_of(work, told.trial_id)
+    before = kept or Plan(id="", trial_id=told.trial_id)
+    plan = replace(told, id=kept.id if kept else new_id, drawn_at=before.drawn_at)
+    altered = [item.name for item in fields(Plan) if getattr(before, item.name) != getattr(plan, item.name)]
+    _refuse_behind_prints(work, before, altered)
+    return (work.change(plan, seen=seen) if kept else work.add(plan)), altered
 
 
 def plan_of(look: Look, trial_id: str) -> Plan | None:

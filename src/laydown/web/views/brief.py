@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import groupby
 
 from laydown.report.moments import day_words, moment_words
 from laydown.science.findings.catalogue import METRICS
@@ -60,15 +62,22 @@ class BriefPart:
 
 @dataclass(frozen=True, slots=True)
 class ChangeLine:
-    """One dated change, in words."""
+    """What was changed, in words."""
+
+    what: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeGroup:
+    """What was changed in one go, when, by whom and why."""
 
     when: str
     when_iso: str
     by: str
-    what: str
-    before: str
-    after: str
     why: str
+    lines: tuple[ChangeLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +89,7 @@ class BriefView:
     parts: tuple[BriefPart, ...]
     gaps: tuple[BriefGap, ...]
     missing: tuple[str, ...]
-    changes: tuple[ChangeLine, ...]
+    changes: tuple[ChangeGroup, ...]
     sealed_when: str
     sealed_by: str
     seal: str
@@ -116,7 +125,7 @@ def brief_view(facts: TrialFacts, *, revision: int, now: datetime, refusal: str 
         parts=_parts(current, told),
         gaps=brief_gaps(current),
         missing=missing_for_seal(current),
-        changes=tuple(_change(one, zone) for one in reversed(facts.brief_changes)),
+        changes=_changes(facts.brief_changes, zone),
         sealed_when=moment_words(told.sealed_at, time_zone=zone) if told.sealed_at else "",
         sealed_by=told.sealed_by,
         seal=told.seal,
@@ -212,15 +221,23 @@ def _default(finding: str) -> str:
     return f"default {usual:g} {unit}"
 
 
-def _change(one: BriefChange, zone: str) -> ChangeLine:
+def _changes(changes: Sequence[BriefChange], zone: str) -> tuple[ChangeGroup, ...]:
+    """The latest first; what was changed in one go carries one moment."""
+    acts = [tuple(act) for _, act in groupby(changes, key=lambda one: one.at)]
+    return tuple(
+        ChangeGroup(
+            when=moment_words(act[0].at, time_zone=zone),
+            when_iso=act[0].at.isoformat(),
+            by=act[0].by,
+            why=act[0].why,
+            lines=tuple(ChangeLine(_what(one), one.before, one.after) for one in act),
+        )
+        for act in reversed(acts)
+    )
+
+
+def _what(one: BriefChange) -> str:
     label = LABELS.get(one.field, one.field)
     name = _label(one.part) if one.field == "differences" else one.part
-    return ChangeLine(
-        when=moment_words(one.at, time_zone=zone),
-        when_iso=one.at.isoformat(),
-        by=one.by,
-        what=f"{label}: {name}" if name else label,
-        before=one.before,
-        after=one.after,
-        why=one.why,
-    )
+    told = f"{label}: {name}" if name else label
+    return told[:1].upper() + told[1:]

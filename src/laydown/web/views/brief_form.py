@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import get_args
 
 from laydown.kernel.errors import BadSetting
+from laydown.report.wording import unit_words
 from laydown.science.findings.catalogue import METRICS
 from laydown.science.findings.metric import FAMILY_TITLES, Metric
 from laydown.trials import brief_proposals
@@ -194,7 +195,7 @@ def _form(
 
 
 def _difference_row(metric: Metric, amount: str) -> DifferenceRow:
-    unit = "%" if metric.margin_is_relative else metric.unit
+    unit = "%" if metric.margin_is_relative else unit_words(metric.unit)
     usual = f"{_shown(metric, metric.margin.value):g} {unit}" if metric.margin else "none"
     source = metric.margin.source if metric.margin else ""
     return DifferenceRow(metric.id, metric.label, unit, usual, source, amount)
