@@ -22,7 +22,7 @@ from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Reading
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
 from laydown.trials.stock import Medium
-from laydown.trials.studio import Studio
+from laydown.trials.studio import Printer, Studio
 from laydown.trials.trial import Candidate, Trial
 
 _SHEET, _EVENT, _READING = TABLES[Sheet], TABLES[SheetEvent], TABLES[Reading]
@@ -167,3 +167,32 @@ def by_sheet(things: Iterable[Belonging]) -> dict[str, list[Belonging]]:
         if thing.sheet_id is not None:
             grouped[thing.sheet_id].append(thing)
     return grouped
+
+
+@dataclass(frozen=True, slots=True)
+class OpenSitting:
+    """A sitting that was begun and not ended, in words."""
+
+    run_id: str
+    trial_id: str
+    trial: str
+    candidate: str
+    printer: str
+    begun_at: datetime
+
+
+def open_sittings(look: Look, *, trial_id: str | None = None, limit: int = 12) -> tuple[OpenSitting, ...]:
+    """Sittings of running trials that are open, the newest first."""
+    run, printer = TABLES[BenchRun], TABLES[Printer]
+    wanted = (
+        select(run.c.id, run.c.trial_id, _TRIAL.c.name, _CANDIDATE.c.name, printer.c.name, run.c.begun_at)
+        .join(_TRIAL, _TRIAL.c.id == run.c.trial_id)
+        .join(_CANDIDATE, _CANDIDATE.c.id == run.c.candidate_id)
+        .join(printer, printer.c.id == run.c.printer_id)
+        .where(run.c.ended_at.is_(None), _TRIAL.c.closed_at.is_(None), _TRIAL.c.removed_at.is_(None))
+        .order_by(run.c.begun_at.desc(), run.c.id)
+        .limit(limit)
+    )
+    if trial_id is not None:
+        wanted = wanted.where(run.c.trial_id == trial_id)
+    return tuple(OpenSitting(*row) for row in look.connection.execute(wanted))

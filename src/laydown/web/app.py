@@ -28,7 +28,9 @@ from laydown.web.doorkeeper import Doorkeeper
 from laydown.web.network import Network
 from laydown.web.pages import (
     arranging,
+    board,
     brief,
+    calendars,
     comparison,
     comparisons,
     deleting,
@@ -39,6 +41,7 @@ from laydown.web.pages import (
     patches,
     people,
     receiving,
+    settle,
     sign_in,
 )
 from laydown.web.people import allow
@@ -52,10 +55,13 @@ STATIC = Path(__file__).parent / "static"
 OWNERS_PAGES = (comparisons, receiving, arranging, deleting)
 READING_PAGES = (downloads, figures, patches, comparison)
 PAGES = (
+    board,
     brief,
+    calendars,
     home,
     journal,
     people,
+    settle,
     sign_in,
 )
 

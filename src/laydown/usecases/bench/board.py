@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Literal
+from typing import Any, Literal
 
 from laydown.records.board_query import SheetAlone, by_sheet, sheet_alone, waiting_sheets
 from laydown.records.look import Look
@@ -29,6 +30,7 @@ class BoardLine:
     sheet: Sheet
     candidate: Candidate
     trial: Trial
+    time_zone: str
     clocks: SheetClocks
     measured: bool
     waits_for: Wait
@@ -60,7 +62,17 @@ def board_line(one: SheetAlone, *, now: datetime) -> BoardLine | None:
     waits_for, since = _waits_for(one.sheet, candidate, clocks, now, measured=measured)
     if waits_for == "nothing" and next_at is not None:
         waits_for = "clock"
-    return BoardLine(one.sheet, candidate, one.facts.trial, clocks, measured, waits_for, since, next_at)
+    return BoardLine(
+        sheet=one.sheet,
+        candidate=candidate,
+        trial=one.facts.trial,
+        time_zone=one.facts.studio.time_zone,
+        clocks=clocks,
+        measured=measured,
+        waits_for=waits_for,
+        since=since,
+        next_at=next_at,
+    )
 
 
 def in_order(lines: Iterable[BoardLine]) -> tuple[BoardLine, ...]:
@@ -106,3 +118,20 @@ def _alone(facts: TrialFacts) -> Iterator[SheetAlone]:
             events=events.get(sheet.id, ()),
             readings=readings.get(sheet.id, ()),
         )
+
+
+def running_facts(look: Look, *, now: datetime) -> tuple[TrialFacts, ...]:
+    """Of every running trial, as much as the clocks of its waiting sheets ask for."""
+    by_trial: dict[str, list[TrialFacts]] = defaultdict(list)
+    for one in waiting_sheets(look, now=now):
+        by_trial[one.facts.trial.id].append(one.facts)
+    return tuple(_joined(parts) for parts in by_trial.values())
+
+
+def _joined(parts: Sequence[TrialFacts]) -> TrialFacts:
+    def every(name: str) -> Any:
+        return tuple({one.id: one for part in parts for one in getattr(part, name)}.values())
+
+    return replace(
+        parts[0], **{name: every(name) for name in ("candidates", "sheets", "events", "runs", "media")}
+    )
