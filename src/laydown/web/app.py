@@ -40,6 +40,7 @@ from laydown.web.pages import (
     journal,
     patches,
     people,
+    plan,
     receiving,
     settle,
     sign_in,
@@ -61,6 +62,7 @@ PAGES = (
     home,
     journal,
     people,
+    plan,
     settle,
     sign_in,
 )
