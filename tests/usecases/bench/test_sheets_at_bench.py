@@ -130,6 +130,7 @@ def test_a_spare_takes_the_turn_of_a_spoiled_sheet(records: Records, bench_trial
     assert (spare.code, spare.use, spare.place, spare.day) == ("C2", "test", sheet.place, sheet.day)
     assert (facts.sheet(sheet.id).use, facts.sheet(sheet.id).place) == ("spare", 0)
     assert sum(one.use == "test" for one in facts.sheets_of("rag")) == 2
+    assert facts.events_of(sheet.id, "spoiled")[0].words == "banding; C2 takes its place"
     with pytest.raises(RefusedInput, match="replaced already"):
         replace_with_spare(records, sheet.id, who="Ada")
 

@@ -14,6 +14,8 @@ from laydown.trials.trial import Candidate, Plan
 from laydown.usecases.acted import Acted
 from laydown.usecases.bench.open_trial import candidate_at_work, open_trial
 
+TAKEN = "{code} takes its place"
+
 
 def spoil_sheet(
     records: Records,
@@ -40,7 +42,7 @@ def spoil_sheet(
     with records.work("spoiled", who=who) as work:
         sheet = work.get(Sheet, sheet_id)
         open_trial(work, sheet.trial_id)
-        if _is_spoiled(work, sheet):
+        if work.find(SheetEvent, sheet_id=sheet.id, kind="spoiled"):
             raise RefusedInput(f"sheet {sheet.code} is spoiled already.", todo="Print a spare in its place.")
         event = SheetEvent(
             id=records.new_id(),
@@ -51,11 +53,12 @@ def spoil_sheet(
             by=who,
             words=why.strip(),
         )
-        work.add(event)
         work.say(f"sheet {sheet.code}: {why.strip()}")
         if replaced:
-            work.say(f"({_swap(work, sheet).code} takes its place)")
-        return Acted(event, work.entry_id)
+            spare = _swap(work, sheet)
+            event = replace(event, words=replaced_words(event.words, spare.code))
+            work.say(f"({TAKEN.format(code=spare.code)})")
+        return Acted(work.add(event), work.entry_id)
 
 
 def replace_with_spare(records: Records, sheet_id: str, *, who: str) -> Acted[Sheet]:
@@ -69,9 +72,11 @@ def replace_with_spare(records: Records, sheet_id: str, *, who: str) -> Acted[Sh
     with records.work("replaced", who=who) as work:
         sheet = work.get(Sheet, sheet_id)
         open_trial(work, sheet.trial_id)
-        if not _is_spoiled(work, sheet):
+        spoiled = next(iter(work.find(SheetEvent, sheet_id=sheet.id, kind="spoiled")), None)
+        if spoiled is None:
             raise RefusedInput(f"sheet {sheet.code} is not spoiled.", todo="Say first that it is, and why.")
         spare = _swap(work, sheet)
+        work.change(replace(spoiled, words=replaced_words(spoiled.words, spare.code)))
         work.say(f"sheet {sheet.code} with {spare.code}")
         return Acted(spare, work.entry_id)
 
@@ -108,8 +113,9 @@ def add_sheet(
         return Acted(work.add(sheet), work.entry_id)
 
 
-def _is_spoiled(work: Work, sheet: Sheet) -> bool:
-    return bool(work.find(SheetEvent, sheet_id=sheet.id, kind="spoiled"))
+def replaced_words(why: str, code: str) -> str:
+    """Why a sheet was spoiled, and which spare took its place."""
+    return f"{why.rstrip('.')}; {TAKEN.format(code=code)}"
 
 
 def _swap(work: Work, sheet: Sheet) -> Sheet:
@@ -130,15 +136,6 @@ def _swap(work: Work, sheet: Sheet) -> Sheet:
     if not fresh:
         raise RefusedInput(f"no spare is left for {candidate.name}.", todo="Add a spare, then replace it.")
     spare = next((one for one in fresh if one.id in printed), fresh[0])
-    taken = replace(
-        spare,
-        use=sheet.use,
-        place=sheet.place,
-        day=sheet.day,
-        words=f"{spare.words} Takes the place of {sheet.code}.".strip(),
-    )
-    left = replace(
-        sheet, use="spare", place=spare.place, words=f"{sheet.words} Replaced by {spare.code}.".strip()
-    )
-    work.change(left)
-    return work.change(taken)
+    # What was said about a turn, such as that it was added later, goes with the turn.
+    work.change(replace(sheet, use="spare", place=spare.place, words=spare.words))
+    return work.change(replace(spare, use=sheet.use, place=sheet.place, day=sheet.day, words=sheet.words))
