@@ -32,7 +32,9 @@ class Moment(TypeDecorator[datetime]):
         if value.tzinfo is None:
             raise ValueError("a moment must know its time zone")
         value = value.astimezone(UTC)
-        return value if dialect.name == "postgresql" else value.isoformat(timespec="microseconds").replace("+00:00", "Z")
+        if dialect.name == "postgresql":
+            return value
+        return value.isoformat(timespec="microseconds").replace("+00:00", "Z")
 
     def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
         """Out of the database."""
