@@ -27,6 +27,8 @@ from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, e
 from playwright.sync_api import Error as PlaywrightError
 
 from laydown.compute.runner import SerialRunner
+from laydown.records.engine import sqlite_url
+from laydown.records.opening import open_records
 from laydown.records.uploads import UploadStore
 from laydown.usecases.demo_trial import HOUSE, build_demo_trial
 from laydown.web.app import create_app
@@ -71,7 +73,14 @@ def browser() -> Iterator[Browser]:
 @contextmanager
 def served(data: Path) -> Iterator[str]:
     store = UploadStore(data, clock=lambda: datetime.now(UTC))
-    app = create_app(store=store, runner=SerialRunner(), demo=lambda: demo_request(data))
+    records = open_records(sqlite_url(data / "records.sqlite"), str(data / "files"))
+    app = create_app(
+        store=store,
+        records=records,
+        secret=b"of the journeys",
+        runner=SerialRunner(),
+        demo=lambda: demo_request(data),
+    )
     listener = free_socket("127.0.0.1", 0)
     server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
@@ -82,6 +91,7 @@ def served(data: Path) -> Iterator[str]:
         server.should_exit = True
         thread.join(30)
         listener.close()
+        records.close()
 
 
 @pytest.fixture(scope="module")
@@ -169,7 +179,7 @@ def trial_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_the_demo_is_one_click_away_and_says_it_is_invented(page: Page, address: str) -> None:
-    page.goto(address)
+    page.goto(f"{address}comparisons")
     page.get_by_role("link", name="The demo trial").click()
     expect(page.get_by_role("heading", name="The answer")).to_be_visible(timeout=PATIENCE_MS)
     expect(page.locator(".title .tag")).to_have_text("invented")
@@ -272,7 +282,7 @@ def test_a_folder_gets_an_answer(page: Page, address: str, trial_folder: Path) -
     expect(page.get_by_role("heading", level=1)).to_have_text("Spring & <b>autumn</b>")
     expect(page.locator(".answer")).to_contain_text("Samphire Gloss")
     expect(page.get_by_role("heading", name="The answer")).to_be_visible(timeout=PATIENCE_MS)
-    page.goto(address)
+    page.goto(f"{address}comparisons")
     page.get_by_role("link", name="Delete Spring").click()
     page.get_by_role("button", name="Delete").click()
     expect(page.get_by_role("status")).to_contain_text("trash")
@@ -303,7 +313,7 @@ def test_rubbish_gets_a_clear_sentence(page: Page, address: str) -> None:
     assert page.get_by_label("Name of the medium").count() == 0
     assert page.get_by_role("button", name="Compare").count() == 0
     check_access(page, "arranging rubbish")
-    page.goto(address)
+    page.goto(f"{address}comparisons")
     expect(page.get_by_role("heading", name="Not finished yet")).to_be_visible()
 
 
@@ -324,7 +334,7 @@ def test_without_scripts_the_answer_and_every_detail_are_there(
 @pytest.mark.parametrize("width", WIDTHS)
 def test_no_page_is_wider_than_the_screen(page: Page, address: str, width: int) -> None:
     page.set_viewport_size({"width": width, "height": 900})
-    for path in ("", "new", "comparisons/demo/patches?medium=4"):
+    for path in ("", "comparisons", "new", "comparisons/demo/patches?medium=4"):
         page.goto(address + path)
         assert overflow(page) <= 0, path
     open_demo(page, address)
@@ -358,10 +368,12 @@ def test_marked_patches_read_well_on_a_phone(page: Page, address: str) -> None:
 
 
 @pytest.mark.parametrize("width", [1440, 390])
-@pytest.mark.parametrize("path", ["", "new", "comparisons/demo", "comparisons/demo/patches?medium=4"])
+@pytest.mark.parametrize(
+    "path", ["", "comparisons", "new", "comparisons/demo", "comparisons/demo/patches?medium=4"]
+)
 def test_everybody_can_use_it(page: Page, address: str, path: str, width: int) -> None:
     page.set_viewport_size({"width": width, "height": 900})
-    if path.startswith("comparisons"):
+    if path.startswith("comparisons/"):
         open_demo(page, address)
     if path != "comparisons/demo":
         page.goto(address + path)

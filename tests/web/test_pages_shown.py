@@ -16,11 +16,14 @@ from laydown.report import to_json
 from laydown.report.wording import call_word, number
 from laydown.usecases.comparison import Comparison
 from laydown.web.figure_shelf import FigureShelf
+from laydown.web.people import OWNER_HERE
 from laydown.web.rendering import render
 from laydown.web.views.against import differences_against
 from laydown.web.views.comparison import comparison_view
+from laydown.web.views.frame import Frame
 
 DEMO = "/comparisons/demo"
+FRAME = Frame(person=OWNER_HERE, lan=False, token="", done=None, here=DEMO)
 
 
 def parsed(text: str) -> Any:
@@ -176,7 +179,7 @@ def test_ids_are_used_once_and_links_lead_somewhere(demo_page: Any) -> None:
 
 
 def test_nothing_inline_and_nothing_from_elsewhere(reading_room: Any) -> None:
-    for address in ("/", "/new", DEMO, f"{DEMO}/patches"):
+    for address in ("/", "/comparisons", "/new", DEMO, f"{DEMO}/patches"):
         page = parsed(reading_room.page(address))
         assert not page.xpath("//@style | //style | //script[not(@src)] | //@onclick")
         for link in page.xpath("//@src | //@href | //@srcset | //@action"):
@@ -217,7 +220,7 @@ def test_each_marked_patch_says_what_was_done(comparison: Comparison) -> None:
     marked = replace(first, patch_maps=(replace(shown, cells=cells),))
     doubted = replace(comparison, candidates=(marked, *comparison.candidates[1:]))
     view = comparison_view("demo", FigureShelf(doubted), asked="", deletable=False)
-    page = parsed(render("comparison.html", view))
+    page = parsed(render("comparison.html", view, frame=FRAME))
     assert [words(cell) for cell in css(page, ".suspects .why")][:2] == list(done)
     assert "all the same" not in words(css(page, "#patches")[0])
 
@@ -228,7 +231,9 @@ def test_the_house_tag_is_not_said_twice(comparison: Comparison) -> None:
         renamed = replace(comparison, candidates=(house, *comparison.candidates[1:]), house=name)
         page = parsed(
             render(
-                "comparison.html", comparison_view("demo", FigureShelf(renamed), asked="", deletable=False)
+                "comparison.html",
+                comparison_view("demo", FigureShelf(renamed), asked="", deletable=False),
+                frame=FRAME,
             )
         )
         return [words(tag) for tag in css(page, ".medium .tag, .numbers .tag, .tabs .count")]
@@ -260,14 +265,18 @@ def test_reasons_of_refusals_are_said_once(comparison: Comparison) -> None:
         "demo", FigureShelf(replace(comparison, differences=refused)), asked="", deletable=False
     )
     assert f"{other}: read under M0 and M2 (every finding)" in view.refusals
-    page = parsed(render("comparison.html", view))
+    page = parsed(render("comparison.html", view, frame=FRAME))
     assert other in words(css(page, ".refusals")[0])
 
 
 def test_one_medium_alone_is_held_against_nothing(comparison: Comparison) -> None:
     alone = replace(comparison, candidates=comparison.candidates[:1], differences=(), house="")
     page = parsed(
-        render("comparison.html", comparison_view("demo", FigureShelf(alone), asked="", deletable=False))
+        render(
+            "comparison.html",
+            comparison_view("demo", FigureShelf(alone), asked="", deletable=False),
+            frame=FRAME,
+        )
     )
     assert not css(page, ".against, .legend")
     assert "compared against" not in words(css(page, ".numbers")[0])
@@ -278,16 +287,16 @@ def test_templates_refuse_a_view_with_gaps(comparison: Comparison) -> None:
         pass
 
     for template in (
-        "home.html", "new.html", "arranging.html", "working.html", "deleting.html", "trouble.html",
-        "patches.html", "comparison.html",
+        "home.html", "comparisons.html", "new.html", "arranging.html", "working.html", "deleting.html",
+        "trouble.html", "patches.html", "comparison.html",
     ):  # fmt: skip
         with pytest.raises(UndefinedError):
-            render(template, Gap())
+            render(template, Gap(), frame=FRAME)
 
 
 def test_every_field_of_the_view_is_used_by_its_template(comparison: Comparison) -> None:
     view = comparison_view("demo", FigureShelf(comparison), asked="", deletable=False)
-    source = render("comparison.html", view)
+    source = render("comparison.html", view, frame=FRAME)
     assert is_dataclass(view)
     from laydown.web.rendering import environment
 

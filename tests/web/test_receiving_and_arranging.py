@@ -83,7 +83,7 @@ def test_a_folder_becomes_media_and_a_kept_comparison(bench: Any, client: httpx.
     )  # fmt: skip
     assert [u.id for u in bench.store.list("comparisons")] == [draft]
     assert bench.store.list("drafts") == ()
-    assert "Spring" in client.get("/").text
+    assert "Spring" in client.get("/comparisons").text
     assert "The answer" in bench.page(f"/comparisons/{draft}")
     assert len(bench.counter.asked) == 1  # kept from the draft, not counted anew
     kept = bench.store.get(draft)
@@ -229,7 +229,7 @@ def test_only_an_archive_says_so(client: httpx.Client) -> None:
     assert listed(client, draft, "passed-over") == [
         "trial.zip an archive; unpack it first and add what is in it"
     ]
-    assert "no measurement file" in client.get("/").text
+    assert "no measurement file" in client.get("/comparisons").text
 
 
 def test_files_that_cannot_be_used_are_no_media(bench: Any, client: httpx.Client) -> None:
@@ -338,9 +338,9 @@ def test_delete_asks_first_and_can_be_undone(bench: Any, client: httpx.Client) -
     bench.store.keep(draft)
     assert "Delete “" in client.get(f"/uploads/{draft}/delete").text
     assert bench.store.list("comparisons")
-    assert client.post(f"/uploads/{draft}/delete").headers["Location"] == "/?said=deleted"
+    assert client.post(f"/uploads/{draft}/delete").headers["Location"] == "/comparisons?said=deleted"
     assert client.get(f"/comparisons/{draft}").status_code == 404
-    assert "In the trash" in client.get("/?said=deleted").text
+    assert "In the trash" in client.get("/comparisons?said=deleted").text
     client.post(f"/uploads/{draft}/restore")
     assert [u.id for u in bench.store.list("comparisons")] == [draft]
 

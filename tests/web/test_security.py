@@ -25,10 +25,10 @@ def test_own_names_are_answered(reader: httpx.Client, host: str) -> None:
 @pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH"])
 @pytest.mark.parametrize("origin", ["https://evil.example", "null", "http://127.0.0.1:9"])
 def test_foreign_origins_change_nothing(reader: httpx.Client, method: str, origin: str) -> None:
-    before = reader.get("/").text
+    before = reader.get("/comparisons").text
     answer = reader.request(method, "/drafts", headers={"Origin": origin})
     assert answer.status_code == 403
-    assert reader.get("/").text == before
+    assert reader.get("/comparisons").text == before
 
 
 def test_without_origin_only_what_the_browser_vouches_for(client: httpx.Client) -> None:
@@ -39,7 +39,16 @@ def test_without_origin_only_what_the_browser_vouches_for(client: httpx.Client) 
 
 
 @pytest.mark.parametrize(
-    "address", ["/", "/new", "/comparisons/demo", "/static/page.css", "/nothing", "/library/plotly.min.js"]
+    "address",
+    [
+        "/",
+        "/comparisons",
+        "/new",
+        "/comparisons/demo",
+        "/static/page.css",
+        "/nothing",
+        "/library/plotly.min.js",
+    ],
 )
 def test_every_answer_carries_the_headers(reader: httpx.Client, address: str) -> None:
     answer = reader.get(address)
@@ -83,7 +92,7 @@ def test_what_was_not_foreseen_tells_no_secrets(
         raise RuntimeError(f"secret {bench.store.folder}")
 
     monkeypatch.setattr(bench.store, "list", fail)
-    answer = client.get("/")
+    answer = client.get("/comparisons")
     assert (answer.status_code, answer.text) == (500, UNFORESEEN)
     assert answer.headers["X-Frame-Options"] == "DENY"
 
