@@ -56,6 +56,9 @@ def test_the_weight_of_evidence_can_be_changed(faults):
     assert chance_of(faults, "total-ink-too-high", {}, evidence=[hook]) > 0.4
     # At a ratio of 1 the evidence says nothing of this cause: its prior of 0.06 stays.
     assert chance_of(laid, "total-ink-too-high", {}, evidence=[hook]) == pytest.approx(0.06, rel=1e-9)
+    doubled = with_overrides(faults, ours(speaks={"hook-found": {"total-ink-too-high": 24.0}}))
+    first = rank(doubled, {}, evidence=[hook]).causes[0]
+    assert (first.cause.id, first.reasons[0].ratio) == ("total-ink-too-high", 24.0), "reasons show it, too"
 
 
 def test_words_are_replaced_where_they_stand_and_new_entries_come_last(faults):
