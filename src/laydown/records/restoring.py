@@ -147,6 +147,7 @@ def _take_tables(connection: Connection, vault: FileVault, box: SealedZip) -> in
         rows += take_back(connection, table, _lines(box.pieces(name)), file=box.file)
     if not box.about["holds_files"]:
         _refuse_missing_files(connection, vault, box)
+    check_references(connection)
     if connection.dialect.name == "postgresql":
         connection.execute(text("SET CONSTRAINTS ALL IMMEDIATE"))
     upgrade(connection)

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection, select, text
 
+from laydown.kernel.errors import RefusedInput
 from laydown.records.checking_files import KeptFiles, discard
 from laydown.records.ledger import Records
 from laydown.records.look import Look
@@ -141,5 +142,9 @@ def _of_trials(look: Look) -> Iterator[Trouble]:
     """What contradicts itself in a trial, one trial in memory at a time."""
     table = TABLES[Trial]
     for row in look.connection.execute(select(table.c.id, table.c.name).order_by(table.c.id)).all():
-        for sentence in contradictions(load_facts(look, row.id), now=None):
+        try:
+            told = contradictions(load_facts(look, row.id), now=None)
+        except (RefusedInput, KeyError) as error:  # a row of it is damaged; the tables said which
+            told = (f"it cannot be put together: {error}",)
+        for sentence in told:
             yield Trouble(f"trial {row.name}", sentence)
