@@ -142,7 +142,7 @@ def watched(bench, data: Path) -> Iterator[None]:
     thread = threading.Thread(
         target=watch_studio_folder,
         args=(bench.records, data),
-        kwargs={"stop": stop, "look_seconds": 0.1},
+        kwargs={"stop": stop, "look_seconds": 0.2, "still_seconds": 0.2},
     )
     thread.start()
     try:

@@ -124,10 +124,21 @@ def _turn(file: ParsedFile, *, timed: bool) -> tuple[object, ...]:
     return tuple((1, int(part), "") if part.isdigit() else (0, 0, part) for part in parts)
 
 
+def _unread(file: ParsedFile) -> str:
+    """How many patches of a file could not be used, and why the first could not."""
+    errors = [problem for problem in file.problems if problem.severity == "error"]
+    if not errors:
+        return ""
+    first = errors[0]
+    place = ", ".join(part for part in (first.place().removeprefix(file.name).strip(", "),) if part)
+    more = f" There are {len(errors) - 1} more." if len(errors) > 1 else ""
+    return f"{place}: {first.what}{more}".removeprefix(": ")
+
+
 def _placed(
     facts: TrialFacts, file: ParsedFile, sheet: Sheet | None, *, told: datetime | None, now: datetime
 ) -> Placed:
-    words = []
+    words = [_unread(file)]
     printed = next(iter(facts.events_of(sheet.id, "printed")), None) if sheet else None
     if sheet is not None and printed is None:
         words.append(f"waits: sheet {sheet.code} is not printed yet.")

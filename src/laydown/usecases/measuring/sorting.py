@@ -66,7 +66,13 @@ def _sorted(facts: TrialFacts, used: Iterable[Standing], name: Callable[[Standin
     media: dict[str, list[Standing]] = defaultdict(list)
     house: dict[str, int] = defaultdict(int)
     place = {candidate.id: number for number, candidate in enumerate(facts.candidates)}
-    for one in sorted(used, key=lambda one: place[one.candidate.id] if one.candidate else -1):
+
+    def turn(one: Standing) -> tuple[int, int, str, str]:
+        assert one.candidate is not None
+        assert one.sheet is not None
+        return place[one.candidate.id], one.sheet.place, one.sheet.code, one.reading.file_name
+
+    for one in sorted(used, key=turn):
         media[name(one)].append(one)
         if one.candidate is not None and one.candidate.house:
             house[name(one)] += 1
@@ -128,11 +134,20 @@ def _by_age(facts: TrialFacts, standings: Sequence[Standing]) -> Sorted:
         assert one.age is not None
         return f"{_name(one)}, {labels.get(one.age.hours or 0.0, 'age not known')}"
 
-    found = _sorted(facts, sorted(used, key=lambda one: (one.age.hours or 0.0) if one.age else 0.0), name)
-    house = [
-        medium for medium, all_of in found.media.items() if all_of[0].candidate and all_of[0].candidate.house
-    ]
-    return Sorted(found.media, house[-1] if house else "")
+    found = _sorted(facts, used, name)
+    place = {candidate.id: number for number, candidate in enumerate(facts.candidates)}
+
+    def turn(item: tuple[str, tuple[Standing, ...]]) -> tuple[int, float]:
+        first = item[1][0]
+        return place[first.candidate.id] if first.candidate else -1, _oldest(item[1])
+
+    media = dict(sorted(found.media.items(), key=turn))
+    house = [name for name, held in media.items() if held[0].candidate and held[0].candidate.house]
+    return Sorted(media, house[-1] if house else "")
+
+
+def _oldest(readings: Sequence[Standing]) -> float:
+    return max(((one.age.hours or 0.0) for one in readings if one.age), default=0.0)
 
 
 def age_classes(hours: Iterable[float]) -> dict[float, str]:

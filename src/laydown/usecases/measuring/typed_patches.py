@@ -102,14 +102,18 @@ def refuse_impossible(typed: Typed) -> None:
     for patch, numbers in typed.values.items():
         for column, value in numbers.items():
             _refuse_out_of_range(typed.kind, patch, column, value)
-        missing = [column for column in LAB if column not in numbers]
-        if typed.kind == "Lab" and missing:
+        wanted = LAB if typed.kind == "Lab" else _filters(typed)
+        missing = [column for column in wanted if column not in numbers]
+        extra = [column for column in numbers if column not in wanted]
+        if missing or extra:
+            wrong = (
+                f"{', '.join(missing)} is missing" if missing else f"{', '.join(extra)} was not read on black"
+            )
             raise BadSetting(
-                f"{_label(patch)}: {', '.join(missing)} is missing.",
-                todo="Type L*, a* and b*, or none of them.",
+                f"{_label(patch)}: {wrong}.",
+                todo="Type the same numbers for every patch, or leave the patch out.",
             )
     _refuse_order(typed)
-    _refuse_half_paper(typed)
 
 
 def doubtful(typed: Typed) -> tuple[str, ...]:
@@ -121,22 +125,31 @@ def typed_file(typed: Typed, *, code: str) -> bytes:
     """What was typed as a CGATS file like any other; ``code`` is the sheet it was read on."""
     values = _absolute(typed)
     rows = [patch for patch in PATCHES if patch.id in values]
-    columns = LAB if typed.kind == "Lab" else tuple(FILTERS)
-    table = np.array([[values[patch.id].get(name, np.nan) for name in columns] for patch in rows])
-    used = [place for place in range(len(columns)) if np.isfinite(table[:, place]).any()]
+    columns = LAB if typed.kind == "Lab" else _filters(typed)
+    table = np.array([[values[patch.id][name] for name in columns] for patch in rows])
+    device = np.array([patch.rgb for patch in rows], dtype=np.float64) / 255.0
+    # One patch alone could not say what its device values are out of; nothing is lost without them.
+    named = len(rows) > 1
     readings = Readings(
         file="",
         ids=tuple(patch.id for patch in rows),
         names=("",) * len(rows),
         lines=np.zeros(len(rows), dtype=np.int64),
-        channels=("R", "G", "B"),
-        device=np.array([patch.rgb for patch in rows], dtype=np.float64) / 255.0,
+        channels=("R", "G", "B") if named else (),
+        device=device if named else None,
         device_scale=Stated(255.0, "the form"),
         lab=table if typed.kind == "Lab" else None,
-        densities={} if typed.kind == "Lab" else {FILTERS[columns[place]]: table[:, place] for place in used},
+        densities={}
+        if typed.kind == "Lab"
+        else {FILTERS[name]: table[:, place] for place, name in enumerate(columns)},
         conditions=_conditions(typed, above_paper=typed.zero == "paper" and "white" not in values),
     )
     return write_cgats(readings, preamble=(("DESCRIPTOR", f"Sheet {code}, typed in"),))
+
+
+def _filters(typed: Typed) -> tuple[str, ...]:
+    """The filters black was read through; every other patch wants the same."""
+    return tuple(name for name in FILTERS if name in typed.values["black"])
 
 
 def _conditions(typed: Typed, *, above_paper: bool) -> Conditions:
@@ -202,19 +215,6 @@ def _refuse_order(typed: Typed) -> None:
                 f"({column} {paper.get(column, 0.0):g}).",
                 todo="Were the two exchanged?",
             )
-
-
-def _refuse_half_paper(typed: Typed) -> None:
-    """Above the paper, the paper's own density is wanted for every filter that was used, or for none."""
-    if typed.kind != "densities" or typed.zero != "paper" or "white" not in typed.values:
-        return
-    used = {column for patch, told in typed.values.items() if patch != "white" for column in told}
-    missing = sorted(used - set(typed.values["white"]))
-    if missing:
-        raise BadSetting(
-            f"the bare medium's own density is missing for {', '.join(missing)}.",
-            todo="Type it for every filter you used, or for none.",
-        )
 
 
 def _doubts(typed: Typed) -> Iterator[str]:

@@ -9,7 +9,7 @@ from hashlib import sha256 as hash_of
 from pathlib import Path
 
 from laydown.kernel.errors import LaydownError, RefusedInput
-from laydown.records.folder_watcher import FolderWatcher, SeenFile, wait_for_change
+from laydown.records.folder_watcher import LOOK_SECONDS, FolderWatcher, SeenFile, wait_for_change
 from laydown.records.ledger import Records
 from laydown.records.process_lock import ProcessLock
 from laydown.trials.measured import Reading
@@ -93,6 +93,7 @@ def watch_folder(
     stop: threading.Event,
     say: Callable[[str], None],
     go_on: Callable[[], bool] = lambda: True,
+    look_seconds: float = LOOK_SECONDS.value,
 ) -> None:
     """Import whatever appears in a folder until ``stop`` is set or ``go_on`` says no, telling it to ``say``.
 
@@ -106,15 +107,15 @@ def watch_folder(
         if found.trouble and found.trouble != told:
             say(found.trouble)
         told = found.trouble
-        pause(watcher, stop)
+        pause(watcher, stop, look_seconds=look_seconds)
 
 
-def pause(watcher: FolderWatcher, stop: threading.Event) -> None:
+def pause(watcher: FolderWatcher, stop: threading.Event, *, look_seconds: float = LOOK_SECONDS.value) -> None:
     """Wait for the next round: a moment while a file is arriving, else until something happens."""
     if watcher.is_waiting:
         stop.wait(watcher.still_seconds / 2)
     else:
-        wait_for_change(watcher.folder, stop)
+        wait_for_change(watcher.folder, stop, seconds=look_seconds)
 
 
 def lines_of(imported: Imported) -> tuple[str, ...]:

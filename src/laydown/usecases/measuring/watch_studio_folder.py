@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import logging
 import threading
+from functools import partial
 from pathlib import Path
 
 from laydown.kernel.errors import LaydownError
-from laydown.records.folder_watcher import LOOK_SECONDS, FolderWatcher
+from laydown.records.folder_watcher import LOOK_SECONDS, STILL_SECONDS, FolderWatcher
 from laydown.records.ledger import Records
 from laydown.records.trial_facts import STUDIO_ID
 from laydown.trials.studio import Studio
@@ -22,6 +23,7 @@ def watch_studio_folder(
     *,
     stop: threading.Event,
     look_seconds: float = LOOK_SECONDS.value,
+    still_seconds: float = STILL_SECONDS.value,
 ) -> None:
     """Import for the studio's watched trial until ``stop`` is set; follows the settings as they change.
 
@@ -30,8 +32,19 @@ def watch_studio_folder(
     while not stop.is_set():
         wanted = wanted_folder(records)
         if wanted is not None:
+            folder, trial_id = wanted
             try:
-                _watch(records, data_folder, *wanted, stop=stop)
+                with folder_lock(data_folder, folder) as lock:
+                    if lock.held:
+                        watch_folder(
+                            records,
+                            FolderWatcher(folder, still_seconds=still_seconds),
+                            trial_id,
+                            stop=stop,
+                            say=_logger.info,
+                            go_on=partial(_is_still_wanted, records, wanted),
+                            look_seconds=look_seconds,
+                        )
             except Exception:
                 # Whatever a folder or a file does, the workbench goes on, and so does the watch.
                 _logger.exception("The watched folder could not be looked at")
@@ -50,17 +63,5 @@ def wanted_folder(records: Records) -> tuple[Path, str] | None:
     return Path(studio.watched_folder).expanduser(), studio.watched_trial_id
 
 
-def _watch(
-    records: Records, data_folder: Path, folder: Path, trial_id: str, *, stop: threading.Event
-) -> None:
-    with folder_lock(data_folder, folder) as lock:
-        if not lock.held:
-            return
-        watch_folder(
-            records,
-            FolderWatcher(folder),
-            trial_id,
-            stop=stop,
-            say=_logger.info,
-            go_on=lambda: wanted_folder(records) == (folder, trial_id),
-        )
+def _is_still_wanted(records: Records, wanted: tuple[Path, str]) -> bool:
+    return wanted_folder(records) == wanted
