@@ -27,10 +27,13 @@ from laydown.web.desk import Compare, Desk
 from laydown.web.doorkeeper import Doorkeeper
 from laydown.web.network import Network
 from laydown.web.pages import (
+    archives,
     arranging,
+    attachments,
     board,
     brief,
     calendars,
+    candidates,
     comparison,
     comparisons,
     deleting,
@@ -38,10 +41,12 @@ from laydown.web.pages import (
     figures,
     home,
     journal,
+    notes,
     patches,
     people,
     plan,
     receiving,
+    recipes,
     settle,
     sign_in,
 )
@@ -56,13 +61,18 @@ STATIC = Path(__file__).parent / "static"
 OWNERS_PAGES = (comparisons, receiving, arranging, deleting)
 READING_PAGES = (downloads, figures, patches, comparison)
 PAGES = (
+    archives,
+    attachments,
     board,
     brief,
     calendars,
+    candidates,
     home,
     journal,
+    notes,
     people,
     plan,
+    recipes,
     settle,
     sign_in,
 )

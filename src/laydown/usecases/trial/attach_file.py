@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import chain
 from pathlib import PurePosixPath
 from typing import get_args
 
@@ -22,6 +24,24 @@ _LONGEST_NAME = 160
 _HEAD = 16  # bytes that tell what a file is
 
 
+@dataclass(frozen=True, slots=True)
+class ArrivingAttachment:
+    """A file on its way in: what it is called, and its bytes in pieces."""
+
+    name: str
+    pieces: Iterable[bytes]
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A file that lies in the vault, and what its first bytes say it is."""
+
+    name: str
+    sha256: str
+    size: int
+    media_type: str
+
+
 def attach_file(
     records: Records,
     pieces: Iterable[bytes],
@@ -33,53 +53,69 @@ def attach_file(
     words: str = "",
     private: bool = False,
 ) -> Acted[Attachment]:
-    """Keep a file about a thing; it comes in pieces and is never whole in memory.
+    """Keep one file about a thing; see ``attach_files``."""
+    one = ArrivingAttachment(name, pieces)
+    acted = attach_files(records, [one], about=about, who=who, kind=kind, words=words, private=private)
+    return Acted(acted.thing[0], acted.entry_id)
+
+
+def attach_files(
+    records: Records,
+    files: Sequence[ArrivingAttachment],
+    *,
+    about: str,
+    who: str,
+    kind: AttachmentKind = "other",
+    words: str = "",
+    private: bool = False,
+) -> Acted[tuple[Attachment, ...]]:
+    """Keep files about a thing, all or none; they come in pieces and are never whole in memory.
 
     ``private`` is for what shows other clients' work: it never goes into a file made for others.
 
     Raises
     ------
     BadSetting
-        The file is empty.
+        There is no file, or one of them is empty.
     TooLarge
-        It is larger than ``LARGEST_ATTACHMENT``.
+        One is larger than ``LARGEST_ATTACHMENT``.
     UnknownRecord
         There is nothing of that id.
     CannotKeep
         The disk is full; nothing was kept.
     """
+    if not files:
+        raise BadSetting("no file was chosen.", todo="Choose a photograph or another file.")
     with records.look() as look:
         trial_of(look, about)  # before a long file comes in for nothing
-    told = plain_name(name)
-    arriving = iter(pieces)
-    head = _head(arriving)
-    if not head:
-        raise BadSetting(
-            "the file is empty.", todo="Choose it again; it may still have been copied.", file=told
-        )
-    limit = int(LARGEST_ATTACHMENT.value)
-    kept = records.vault.keep_stream(_again(head, arriving), limit=limit, name=told)
+    came = [_received(records, one) for one in files]
     with records.work("attached", who=who) as work:
         trial_id = trial_of(work, about)
         if trial_id is not None:
             work.about(trial_id)
-        work.note_file(kept.sha256, kept.size)
-        work.say(f"{'a private ' if private else 'the '}{'file' if kind == 'other' else kind} “{told}”")
-        attached = Attachment(
-            id=records.new_id(),
-            trial_id=trial_id,
-            about=about,
-            kind=kind,
-            name=told,
-            media_type=media_type_of(head),
-            size=kept.size,
-            sha256=kept.sha256,
-            at=work.now,
-            by=who,
-            private=private,
-            words=words.strip(),
+        secret, what = "private " if private else "", "file" if kind == "other" else kind
+        work.say(
+            f"the {secret}{what}{'s' if len(came) > 1 else ''} {', '.join(f'“{one.name}”' for one in came)}"
         )
-        return Acted(work.add(attached), work.entry_id)
+        kept = []
+        for one in came:
+            work.note_file(one.sha256, one.size)
+            attached = Attachment(
+                id=records.new_id(),
+                trial_id=trial_id,
+                about=about,
+                kind=kind,
+                name=one.name,
+                media_type=one.media_type,
+                size=one.size,
+                sha256=one.sha256,
+                at=work.now,
+                by=who,
+                private=private,
+                words=words.strip(),
+            )
+            kept.append(work.add(attached))
+        return Acted(tuple(kept), work.entry_id)
 
 
 def remove_attachment(records: Records, attachment_id: str, *, who: str) -> Acted[Attachment]:
@@ -120,6 +156,18 @@ def plain_name(name: str) -> str:
     return clean or "a file without a name"
 
 
+def _received(records: Records, file: ArrivingAttachment) -> _Kept:
+    name, pieces = plain_name(file.name), iter(file.pieces)
+    head = _head(pieces)
+    if not head:
+        raise BadSetting(
+            "the file is empty.", todo="Choose it again; it may still have been copied.", file=name
+        )
+    limit = int(LARGEST_ATTACHMENT.value)
+    kept = records.vault.keep_stream(chain([head], pieces), limit=limit, name=name)
+    return _Kept(name, kept.sha256, kept.size, media_type_of(head))
+
+
 def _head(pieces: Iterator[bytes]) -> bytes:
     head = b""
     for piece in pieces:
@@ -127,8 +175,3 @@ def _head(pieces: Iterator[bytes]) -> bytes:
         if len(head) >= _HEAD:
             break
     return head
-
-
-def _again(head: bytes, rest: Iterator[bytes]) -> Iterator[bytes]:
-    yield head
-    yield from rest
