@@ -19,8 +19,15 @@ from laydown.records.uploads import UploadStore
 from laydown.usecases.check_file import CheckedFile, check_file
 from laydown.usecases.compare_media import CompareOptions, Progress
 from laydown.usecases.comparison import Comparison
+from laydown.usecases.read_media import Source
 from laydown.usecases.trial_file import MarginSetting, Trial, parse_margins, parse_trial
 from laydown.web.passed_over import is_passed_over
+from laydown.web.trial_comparison import (
+    TrialComparisonId,
+    TrialRequests,
+    refuse_nothing,
+    trial_comparison_id,
+)
 from laydown.web.workroom import Job, Workroom
 
 DEMO = "demo"
@@ -36,7 +43,7 @@ class Compare(Protocol):
 
     def __call__(
         self,
-        files: Sequence[MeasurementFile],
+        files: Sequence[Source],
         *,
         options: CompareOptions | None,
         runner: Runner | None,
@@ -58,6 +65,7 @@ class Desk:
     demo: Callable[[], tuple[Sequence[MeasurementFile], CompareOptions]]
     workroom: Workroom = field(default_factory=Workroom)
     checks: dict[str, CheckedFile] = field(default_factory=dict)
+    requests: TrialRequests = field(default_factory=TrialRequests)
     lan: bool = False
     reached_at: str = ""
 
@@ -73,14 +81,26 @@ class Desk:
     def job_of(self, comparison_id: str, *, again: bool = False) -> Job:
         """The comparison of that id, worked out anew if it is no longer in memory; ``demo`` is one.
 
-        One that failed is tried ``again`` only where somebody asks for that.
+        That of a trial's sheets is worked out anew whenever what it depends on has changed. One that failed is tried ``again`` only where somebody asks for that.
         """
         if comparison_id == DEMO:
             return self.job_of_demo()
+        if (of_trial := trial_comparison_id(comparison_id)) is not None:
+            return self.job_of_trial(of_trial, again=again)
         upload = self.store.get(comparison_id, shelves=("comparisons",))
         return self.workroom.ask(
             upload.fingerprint, lambda progress: self._work(upload, progress), again=again
         )
+
+    def job_of_trial(self, wanted: TrialComparisonId, *, again: bool = False) -> Job:
+        """The comparison of a trial's sheets as they are now."""
+        told = self.requests.of(self.records, wanted)
+
+        def work(progress: Callable[[Progress], None]) -> Comparison:
+            refuse_nothing(told, wanted.by)
+            return self.compare(told.files, options=told.options, runner=self.runner, progress=progress)
+
+        return self.workroom.ask(f"{wanted} {told.fingerprint}", work, again=again)
 
     def run_draft(self, draft: Upload) -> Job:
         """Work out a draft; it becomes a kept comparison if that succeeds and stays a draft if not."""

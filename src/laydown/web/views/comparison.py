@@ -97,6 +97,14 @@ class ProblemView:
 
 
 @dataclass(frozen=True, slots=True)
+class WayBack:
+    """The trial a comparison is of, and where it was asked for."""
+
+    name: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
 class ComparisonView:
     """Everything the page of one comparison shows."""
 
@@ -127,10 +135,13 @@ class ComparisonView:
     cautions: tuple[str, ...]
     problems: tuple[ProblemView, ...]
     version: str
+    back: WayBack | None
 
 
-def comparison_view(comparison_id: str, shelf: FigureShelf, *, asked: str, deletable: bool) -> ComparisonView:
-    """The whole page, from the comparison and its figures."""
+def comparison_view(
+    comparison_id: str, shelf: FigureShelf, *, asked: str, deletable: bool, back: WayBack | None = None
+) -> ComparisonView:
+    """The whole page, from the comparison and its figures; ``back`` leads to the trial it is of."""
     comparison = shelf.comparison
     against = against_of(comparison, asked)
     figures = page_figures(shelf, against)
@@ -174,6 +185,7 @@ def comparison_view(comparison_id: str, shelf: FigureShelf, *, asked: str, delet
         cautions=comparison.cautions,
         problems=tuple(_problem(item) for item in comparison.problems),
         version=comparison.version,
+        back=back,
     )
 
 

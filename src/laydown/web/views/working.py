@@ -19,13 +19,29 @@ class WorkingView:
     error: str
     progress_href: str
     arrange_href: str
+    arrange_words: str
 
     @classmethod
-    def of(cls, title: str, job: Job, progress_href: str, *, arrange_href: str = "") -> WorkingView:
-        """The view of a job."""
+    def of(
+        cls,
+        title: str,
+        job: Job,
+        progress_href: str,
+        *,
+        arrange_href: str = "",
+        arrange_words: str = "Back to the files",
+    ) -> WorkingView:
+        """The view of a job; ``arrange_href`` leads to where what went wrong can be put right."""
         now = job.progress
         return cls(
-            title or "Comparison", now.what, now.done, now.total, job.error, progress_href, arrange_href
+            title or "Comparison",
+            now.what,
+            now.done,
+            now.total,
+            job.error,
+            progress_href,
+            arrange_href,
+            arrange_words,
         )
 
 
