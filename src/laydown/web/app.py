@@ -30,6 +30,7 @@ from laydown.web.pages import (
     archives,
     arranging,
     attachments,
+    bench,
     board,
     brief,
     calendars,
@@ -41,14 +42,18 @@ from laydown.web.pages import (
     figures,
     home,
     journal,
+    not_yet,
     notes,
     patches,
     people,
     plan,
+    print_station,
     receiving,
     recipes,
     settle,
     sign_in,
+    trial,
+    trials,
 )
 from laydown.web.people import allow
 from laydown.web.rendering import page
@@ -63,18 +68,23 @@ READING_PAGES = (downloads, figures, patches, comparison)
 PAGES = (
     archives,
     attachments,
+    bench,
     board,
     brief,
     calendars,
     candidates,
     home,
     journal,
+    not_yet,
     notes,
     people,
     plan,
+    print_station,
     recipes,
     settle,
     sign_in,
+    trials,  # before "trial", whose addresses would take /trials/new for a trial
+    trial,
 )
 
 
