@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
-from collections.abc import Sequence
+from collections.abc import AsyncIterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -131,12 +131,12 @@ class Form:
         )
 
 
-async def posted(request: Request) -> Form:
+async def posted(request: Request) -> AsyncIterator[Form]:
     """A dependency of routes: the form that was sent, once it is known to come from a page of ours."""
-    fields = await request.form(max_fields=_MOST_FIELDS, max_files=_MOST_FIELDS)
-    form = Form(fields)
-    check_token(request, form.text(TOKEN_FIELD))
-    return form
+    async with request.form(max_fields=_MOST_FIELDS, max_files=_MOST_FIELDS) as fields:
+        form = Form(fields)
+        check_token(request, form.text(TOKEN_FIELD))
+        yield form
 
 
 def done(address: str, entry_id: str, *, at: str = "") -> RedirectResponse:
