@@ -43,6 +43,22 @@ def test_the_same_profile_is_attached_once(room: Room) -> None:
         assert look.count(Attachment, about=candidate.id) == 1
 
 
+def test_a_profile_that_is_taken_over_is_kept_with_both(room: Room) -> None:
+    first, second = room.candidate("fenland"), room.candidate("tidemill")
+    recipe = set_recipe(room.records, first.id, Recipe(), profile=PROFILE, who="Ada").thing.recipe
+    set_recipe(room.records, second.id, recipe, source="planned for Fenland", who="Ada")
+    with room.records.look() as look:
+        (attached,) = look.find(Attachment, about=second.id)
+    assert (attached.name, attached.sha256) == ("rag.icc", recipe.profile_sha256)
+
+
+def test_a_checksum_of_a_file_that_is_not_kept_is_only_noted(room: Room) -> None:
+    candidate = room.candidate("fenland")
+    set_recipe(room.records, candidate.id, Recipe(profile_sha256="a" * 64), who="Ada")
+    with room.records.look() as look:
+        assert look.count(Attachment) == 0
+
+
 def test_setting_a_recipe_is_undone_with_its_attachment(room: Room) -> None:
     candidate = room.candidate("fenland")
     act = set_recipe(room.records, candidate.id, Recipe(), profile=PROFILE, who="Ada")

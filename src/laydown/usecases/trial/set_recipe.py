@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from datetime import datetime
 
 from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.records.ledger import Records
@@ -63,8 +62,7 @@ def set_recipe(
         differences = recipe_differences(candidate.recipe, wanted)
         if not differences:
             raise RefusedInput("nothing differs from the recipe as it is.", todo="Nothing was changed.")
-        if profile is not None:
-            _attach(work, candidate, profile, wanted.profile_sha256, records.new_id(), by=who, at=work.now)
+        _attach(work, candidate, wanted, profile, records.new_id(), who)
         work.say(
             f"the recipe of {candidate.name}{f' as {source}' if source else ''}: "
             + ", ".join(one.label for one in differences)
@@ -83,10 +81,18 @@ def _with_profile(work: Work, recipe: Recipe, profile: ProfileFile | None) -> Re
 
 
 def _attach(
-    work: Work, candidate: Candidate, profile: ProfileFile, sha256: str, new_id: str, *, by: str, at: datetime
+    work: Work, candidate: Candidate, recipe: Recipe, profile: ProfileFile | None, new_id: str, who: str
 ) -> None:
-    """Note the file with the candidate; the same file is noted once."""
-    if work.find(Attachment, about=candidate.id, kind="profile", sha256=sha256):
+    """Note the profile's file with the candidate, once; one that is kept with another is taken along."""
+    sha256 = recipe.profile_sha256
+    if not sha256 or work.find(Attachment, about=candidate.id, kind="profile", sha256=sha256):
+        return
+    kept = next(iter(work.find(Attachment, kind="profile", sha256=sha256, limit=1)), None)
+    if profile is not None:
+        name, size = profile.name, len(profile.content)
+    elif kept is not None:
+        name, size = kept.name, kept.size
+    else:
         return
     work.add(
         Attachment(
@@ -94,12 +100,12 @@ def _attach(
             trial_id=candidate.trial_id,
             about=candidate.id,
             kind="profile",
-            name=profile.name,
+            name=name,
             media_type=PROFILE_TYPE,
-            size=len(profile.content),
+            size=size,
             sha256=sha256,
-            at=at,
-            by=by,
+            at=work.now,
+            by=who,
             words=f"checksum {sha256[:SHOWN_OF_CHECKSUM]}",
         )
     )
