@@ -15,7 +15,7 @@ from laydown.trials.stock import RollUse
 from laydown.trials.trial import Candidate, Trial
 from laydown.usecases.bench.begin_run import begin_run, end_run, set_run
 from laydown.usecases.bench.print_sheet import print_sheet
-from laydown.usecases.bench.run_steps import NOWHERE, prints_chart, run_steps
+from laydown.usecases.bench.run_steps import AFTER_SETTING_UP, NOWHERE, prints_chart, run_steps
 from laydown.usecases.bench.tick_step import tick_step, untick_step
 from laydown.usecases.undo import undo
 from ticking_clock import Clock
@@ -92,6 +92,29 @@ def test_a_climate_no_room_has_is_refused(
 ) -> None:
     with pytest.raises(BadSetting, match="cannot be"):
         begin_run(records, bench_trial.rag, who="Ada", room_c=room_c, room_rh=room_rh)
+
+
+def test_the_other_arm_of_a_load_takes_over_what_was_set_up(
+    records: Records, bench_trial: BenchTrial
+) -> None:
+    first = begin_run(records, bench_trial.canvas, who="Ada", room_c=21.0, room_rh=48.0).thing
+    tick_step(records, first.id, "gloves", who="Ada")
+    tick_step(records, first.id, "media-setting", who="Ada", value="Canvas 3")
+    tick_step(records, first.id, "print", who="Ada")
+    second = begin_run(records, bench_trial.canvas_coated, who="Ada", same_load_as=first.id).thing
+    assert [tick.step for tick in second.ticks] == ["gloves", "media-setting"]
+    assert (second.room_c, second.room_rh, second.roll_id) == (21.0, 48.0, "r-canvas")
+    assert second.recipe.media_setting == "Canvas 3"
+    assert kept(records, first.id).ended_at is not None
+    with pytest.raises(RefusedInput, match="not the same load"):
+        begin_run(records, bench_trial.rag, who="Ada", same_load_as=second.id)
+
+
+def test_the_steps_after_setting_up_are_steps_of_the_list(records: Records, bench_trial: BenchTrial) -> None:
+    run = begin_run(records, bench_trial.canvas, who="Ada").thing
+    steps = [step.id for step in run_steps(bench_trial.facts(records), run)]
+    assert set(steps) >= AFTER_SETTING_UP
+    assert steps[steps.index("print") :] == [step for step in steps if step in AFTER_SETTING_UP]
 
 
 def test_an_ended_sitting_stays_as_it_ended(records: Records, bench_trial: BenchTrial, clock: Clock) -> None:

@@ -92,6 +92,16 @@ def test_a_sheet_is_printed_once(records: Records, bench_trial: BenchTrial) -> N
         print_sheet(records, "s-K2", run_id=run.id, who="Ada")
 
 
+def test_a_print_that_is_sent_twice_is_kept_once(records: Records, bench_trial: BenchTrial) -> None:
+    run = begun(records, bench_trial.rag)
+    at = records.now()
+    first = print_sheet(records, "s-K2", run_id=run.id, who="Ada", at=at).thing
+    assert print_sheet(records, "s-K2", run_id=run.id, who="Ada", at=at).thing == first
+    assert len(uses(records)) == 1
+    with pytest.raises(Contradiction):
+        print_sheet(records, "s-K2", run_id=run.id, who="Ada", at=at + timedelta(seconds=1))
+
+
 def test_the_sheet_of_another_medium_is_refused(records: Records, bench_trial: BenchTrial) -> None:
     with pytest.raises(RefusedInput, match="belongs to Samphire Gloss"):
         print_sheet(records, "s-X2", run_id=begun(records, bench_trial.rag).id, who="Ada")

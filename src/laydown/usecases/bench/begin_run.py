@@ -9,13 +9,14 @@ from laydown.kernel.errors import RefusedInput
 from laydown.records.ledger import Records
 from laydown.records.work import Work
 from laydown.trials.recipe import Recipe
-from laydown.trials.sheets import BenchRun
+from laydown.trials.sheets import BenchRun, Tick
 from laydown.trials.studio import Printer
 from laydown.trials.trial import Candidate
 from laydown.usecases.acted import Acted
 from laydown.usecases.bench.climate import clean_climate
 from laydown.usecases.bench.open_trial import candidate_at_work, open_trial
 from laydown.usecases.bench.roll_uses import roll_for
+from laydown.usecases.bench.run_steps import AFTER_SETTING_UP
 
 
 def begin_run(
@@ -28,20 +29,26 @@ def begin_run(
     room_c: float | None = None,
     room_rh: float | None = None,
     begun_at: datetime | None = None,
+    same_load_as: str | None = None,
 ) -> Acted[BenchRun]:
     """Begin a sitting; printer and roll are the candidate's own unless others are named.
 
     The recipe begins as the planned one. A sitting of the same trial that is still open at this printer
-    ends: one thing is loaded at a time.
+    ends: one thing is loaded at a time. ``same_load_as`` names a sitting with the other arm of the same roll:
+    printer, roll, room, settings and every step before the printing are taken over from it.
 
     Raises
     ------
     RefusedInput
         The candidate was withdrawn, the trial is not open, no printer is named, this candidate's sitting is
-        open already, or the roll is of another medium.
+        open already, the roll is of another medium, or the same load is not of the same medium.
     """
     with records.work("began", who=who) as work:
         candidate = candidate_at_work(work, candidate_id)
+        before = _same_load(work, candidate, same_load_as)
+        if before is not None:
+            printer_id, roll_id = before.printer_id, before.roll_id
+            room_c, room_rh = before.room_c, before.room_rh
         printer = _printer(work, candidate, printer_id)
         roll = roll_for(work, candidate, roll_id)
         begun = begun_at or work.now
@@ -62,7 +69,8 @@ def begin_run(
             printer_id=printer.id,
             roll_id=roll.id if roll else None,
             begun_at=begun,
-            recipe=candidate.recipe,
+            recipe=before.recipe if before else candidate.recipe,
+            ticks=_set_up(before) if before else (),
             room_c=warm,
             room_rh=moist,
             by=who,
@@ -131,6 +139,25 @@ def set_run(
         told = " and ".join(name for name, differs in parts.items() if differs)
         work.say(f"{told} of the sitting with {candidate.name}")
         return Acted(work.change(changed, seen=seen), work.entry_id)
+
+
+def _same_load(work: Work, candidate: Candidate, run_id: str | None) -> BenchRun | None:
+    """The sitting a load is taken over from."""
+    if run_id is None:
+        return None
+    before = work.get(BenchRun, run_id)
+    other = work.get(Candidate, before.candidate_id)
+    if before.trial_id != candidate.trial_id or other.medium_id != candidate.medium_id:
+        raise RefusedInput(
+            f"{other.name} and {candidate.name} are not the same load.",
+            todo="Begin a sitting of its own, and go through its list.",
+        )
+    return before
+
+
+def _set_up(before: BenchRun) -> tuple[Tick, ...]:
+    """The ticks of loading and setting, which hold for everything printed from one load."""
+    return tuple(tick for tick in before.ticks if tick.step not in AFTER_SETTING_UP)
 
 
 def _printer(work: Work, candidate: Candidate, printer_id: str | None) -> Printer:

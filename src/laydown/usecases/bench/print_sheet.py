@@ -31,7 +31,8 @@ def print_sheet(
     """Note that a sheet was printed in a sitting, now or ``at`` a time before.
 
     Room and roll are those of the sitting unless others are given; ``used_mm`` is what it took from the roll,
-    the planned length where it is not given.
+    the planned length where it is not given. A tablet that was out of reach may send the same printing twice:
+    with the same sitting and the same ``at`` the second one changes nothing.
 
     Raises
     ------
@@ -47,6 +48,9 @@ def print_sheet(
         sheet, run = work.get(Sheet, sheet_id), work.get(BenchRun, run_id)
         candidate = candidate_at_work(work, sheet.candidate_id)
         when = at or work.now
+        there = next(iter(work.find(SheetEvent, sheet_id=sheet.id, kind="printed")), None)
+        if there is not None and at is not None and (there.at, sheet.run_id) == (at, run.id):
+            return Acted(there, work.entry_id)
         _refuse(work, sheet, run, candidate, when)
         warm, moist = clean_climate(room_c, room_rh)
         roll = roll_for(work, candidate, roll_id or run.roll_id)

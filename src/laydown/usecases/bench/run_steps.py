@@ -19,6 +19,8 @@ NUMBERS = frozenset(
         "resolution_ppi", "passes", "ink_adjust_percent", "ink_load_ml_m2", "drying_seconds_per_pass"
     }
 )  # fmt: skip
+#: Steps that are gone through for each candidate, even where two share a load.
+AFTER_SETTING_UP = frozenset({"print", "mark", "look-over", "cut", "lay-flat", "cover", "unload", "used"})
 COLOUR_PLACES: tuple[str, ...] = get_args(ColourManagement)
 NOWHERE = "nowhere"
 #: The words a choice is noted in, by field of the recipe.
