@@ -3,10 +3,10 @@
     python benchmarks/tablets.py --minutes 5
     python benchmarks/tablets.py --minutes 5 --database postgresql://user@host/name
 
-Each tablet is paired, works on one of ten trials of 60 sheets, and does one thing about every second, as at the
-bench: it opens the board, a checklist, the print or settle station, ticks a step, prints a sheet, writes a note.
-Load and server share this computer, on loopback. Everything is thrown away afterwards, except that records in
-a named database stay there.
+Each tablet is paired, works on one of ten trials of 60 sheets, and does one thing about every second,
+as at the bench: it opens the board, a checklist, the print or settle station, ticks a step, prints a
+sheet, writes a note. Load and server share this computer, on loopback. Everything is thrown away
+afterwards, except that records in a named database stay there.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Checks the house rules that no general tool knows; prints every breach as file:line and exits 1.
 
 Rules (see ARCHITECTURE.md): short files and bodies, no ``global``, no files, clock or hidden randomness in
-science, public science functions carry the agreed docstring sections, nothing called utils.
+science and trials, public science functions carry the agreed docstring sections, nothing called utils.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ def breaches(root: Path) -> Iterator[str]:
         text = path.read_text(encoding="utf-8")
         tree = ast.parse(text)
         place = path.relative_to(root).as_posix()
-        pure = place.startswith(("laydown/science/", "laydown/kernel/"))
+        pure = place.startswith(("laydown/science/", "laydown/trials/", "laydown/kernel/"))
         yield from (f"{place}:{line}: {what}" for line, what in _everywhere(path, text, tree))
         if pure:
             yield from (f"{place}:{line}: {what}" for line, what in _in_pure_code(tree))
