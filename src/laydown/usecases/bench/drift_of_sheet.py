@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 import numpy as np
@@ -93,8 +93,9 @@ def drift_of_sheet(look: Look, facts: TrialFacts, sheet: Sheet, *, condition: st
                 + [f"{one.file_name}: {one.why}." for one in left]
             ),
         )
+    curve = drift_curve([item.hours for item in chosen], labs, density=densities)
     return SheetDrift(
-        curve=drift_curve([item.hours for item in chosen], labs, density=densities),
+        curve=replace(curve, density_from=chosen[-1].reduced.visual_from),
         condition=wanted,
         finish=finish_of(chosen[-1]),
         names=chosen[-1].reduced.ids,
