@@ -16,12 +16,12 @@ from environment import make_environment
 
 
 def main() -> int:
-    """Make the environment and hand over to ``laydown open`` with the options given."""
+    """Make the environment and hand over to ``laydown open --demo`` with the options given."""
     asked_for_help = {"-h", "--help"} & set(sys.argv[1:])
     if asked_for_help:
         print(__doc__)
         return 0
-    command = [str(make_environment()), "-m", "laydown", "open", *sys.argv[1:]]
+    command = [str(make_environment()), "-m", "laydown", "open", "--demo", *sys.argv[1:]]
     if os.name == "posix":
         os.execv(command[0], command)  # one process, so that ending it ends the workbench
     try:

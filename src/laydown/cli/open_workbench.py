@@ -16,6 +16,7 @@ import click
     help="Where to listen; a taken port picks the next.",
 )
 @click.option("--no-browser", is_flag=True, help="Print the address and open nothing.")
+@click.option("--demo", is_flag=True, help="Open on the invented demo trial, put in on first need.")
 @click.option("--lan", is_flag=True, help="Serve the studio's network; everybody signs in.")
 @click.option(
     "--processes",
@@ -29,7 +30,13 @@ import click
 )
 @click.option("--key", type=click.Path(path_type=Path), help="With --lan: the certificate's key (PEM).")
 def open_workbench(
-    port: int, no_browser: bool, lan: bool, processes: int, certificate: Path | None, key: Path | None
+    port: int,
+    no_browser: bool,
+    demo: bool,
+    lan: bool,
+    processes: int,
+    certificate: Path | None,
+    key: Path | None,
 ) -> None:
     """Serve the workbench and open it in the browser.
 
@@ -51,7 +58,19 @@ def open_workbench(
         data_folder=boot.data_folder(),
         open_browser=not no_browser,
         lan=Lan(processes, certificate, key) if lan else None,
+        first_page=_demo_page() if demo else "",
     )
+
+
+def _demo_page() -> str:
+    from laydown import boot
+    from laydown.usecases.trial.seed_demo import seed_demo
+
+    records = boot.records()
+    try:
+        return f"trials/{seed_demo(records, who='this computer').thing.id}"
+    finally:
+        records.close()
 
 
 def _refuse_without_owner() -> None:

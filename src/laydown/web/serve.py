@@ -44,6 +44,7 @@ def serve(
     data_folder: Path,
     open_browser: bool,
     lan: Lan | None = None,
+    first_page: str = "",
     say: Callable[[str], None] | None = None,
 ) -> None:
     """Serve the workbench until it is interrupted.
@@ -60,6 +61,8 @@ def serve(
         Whether to open the page in a browser.
     lan
         How to serve the studio's network; without it this computer alone is served.
+    first_page
+        Which page the browser opens, such as ``trials/demo-trial``.
     say
         Shows a line, such as the address; on the terminal where none is given.
 
@@ -96,7 +99,7 @@ def serve(
     if network and not network.tls:
         say("Passwords cross this network unencrypted: use one you trust, or give --certificate and --key.")
     if open_browser:
-        threading.Timer(0.5, webbrowser.open, [address]).start()
+        threading.Timer(0.5, webbrowser.open, [address + first_page]).start()
     with listener:
         if lan and lan.processes > 1:
             Multiprocess(config, sockets=[listener]).run()
