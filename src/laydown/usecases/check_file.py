@@ -9,12 +9,12 @@ import numpy as np
 from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import NotEnoughData, UnreadableFile
 from laydown.kernel.problems import Problem
-from laydown.records.measurement_files import MeasurementFile
 from laydown.science.findings.doubts import settle_doubts
 from laydown.science.findings.reduction import Reduced, reduce_readings
 from laydown.science.readings import read_measurements
 from laydown.science.readings.types import Readings
 from laydown.usecases.comparison import StatedFact
+from laydown.usecases.read_media import Source
 from laydown.usecases.stated_facts import stated_facts
 
 
@@ -42,7 +42,7 @@ class CheckedFile:
     problems: tuple[Problem, ...]
 
 
-def check_file(file: MeasurementFile) -> CheckedFile:
+def check_file(file: Source) -> CheckedFile:
     """Read one file and say what is in it; a file that cannot be used is an answer too, not an error."""
     try:
         read = read_measurements(file.read(), file=file.name)

@@ -25,6 +25,7 @@ from laydown.usecases.compare_media import CompareOptions, compare_media
 from laydown.web.api.interface import create_interface
 from laydown.web.desk import Compare, Desk
 from laydown.web.doorkeeper import Doorkeeper
+from laydown.web.folder_watching import folder_watched
 from laydown.web.network import Network
 from laydown.web.pages import (
     archives,
@@ -35,13 +36,17 @@ from laydown.web.pages import (
     brief,
     calendars,
     candidates,
+    coat_effect,
     comparison,
     comparisons,
     deleting,
+    doubts,
     downloads,
     figures,
+    folder_watch,
     home,
     journal,
+    measure,
     not_yet,
     notes,
     patches,
@@ -51,9 +56,12 @@ from laydown.web.pages import (
     receiving,
     recipes,
     settle,
+    sheets,
     sign_in,
     trial,
+    trial_comparisons,
     trials,
+    typed_readings,
 )
 from laydown.web.people import allow
 from laydown.web.rendering import page
@@ -73,8 +81,12 @@ PAGES = (
     brief,
     calendars,
     candidates,
+    coat_effect,
+    doubts,
+    folder_watch,
     home,
     journal,
+    measure,
     not_yet,
     notes,
     people,
@@ -82,7 +94,10 @@ PAGES = (
     print_station,
     recipes,
     settle,
+    sheets,
     sign_in,
+    trial_comparisons,
+    typed_readings,
     trials,  # before "trial", whose addresses would take /trials/new for a trial
     trial,
 )
@@ -129,7 +144,8 @@ def create_app(
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         await run_in_threadpool(store.tidy)
-        yield
+        with folder_watched(records, store.folder):
+            yield
 
     is_tls = network is not None and network.tls
     # The generated documentation pages load scripts from elsewhere; the guide describes the addresses.

@@ -81,7 +81,8 @@ class Desk:
     def job_of(self, comparison_id: str, *, again: bool = False) -> Job:
         """The comparison of that id, worked out anew if it is no longer in memory; ``demo`` is one.
 
-        That of a trial's sheets is worked out anew whenever what it depends on has changed. One that failed is tried ``again`` only where somebody asks for that.
+        That of a trial's sheets is worked out anew whenever what it depends on has changed. One that failed
+        is tried ``again`` only where somebody asks for that.
         """
         if comparison_id == DEMO:
             return self.job_of_demo()

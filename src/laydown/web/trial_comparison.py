@@ -18,7 +18,7 @@ _KEPT = 50
 
 @dataclass(frozen=True, slots=True)
 class TrialComparisonId:
-    """Which comparison of which trial: by medium, lot, finish or age, judged under a condition or the usual."""
+    """Which comparison of which trial: sorted by what, and judged under which condition, "" for the usual."""
 
     trial_id: str
     by: By

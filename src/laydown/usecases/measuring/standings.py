@@ -27,9 +27,6 @@ State = Literal[
 USED: tuple[State, ...] = ("used", "used early")
 COMPARED_USES = ("test", "spare")
 
-# While this question stands, the numbers may be of another chart altogether.
-HOLDS_BACK = frozenset({"wrong_chart"})
-
 
 @dataclass(frozen=True, slots=True)
 class Standing:
@@ -84,9 +81,9 @@ def _states(
         yield "not in the trial", f"a {sheet.use} sheet, not a test sheet"
     if candidate.withdrawn_at is not None:
         yield "not in the trial", f"{candidate.name} was withdrawn"
+    # Another chart, another sheet or rows in the wrong order: until somebody says, its numbers mean nothing.
     for doubt in open_doubts(reading):
-        if doubt.kind in HOLDS_BACK:
-            yield "in question", doubt.words
+        yield "in question", doubt.words
     if age is not None and age.finish != candidate.finish:
         yield "other finish", "read before the sheet was coated"
     if not is_usable(facts, reading_id=reading.id):
