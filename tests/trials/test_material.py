@@ -61,7 +61,7 @@ def test_the_usual_trial_roll_holds_a_grouped_order_and_not_a_free_one() -> None
     grouped = _of(_planned())
     assert (grouped.fits, grouped.loads) == (True, 4)
     assert grouped.left == pytest.approx(6096 - 6030)
-    assert "left over" in grouped.words
+    assert grouped.words == "Needs 6.03 m; the roll holds 6.10 m; 0.07 m left over."
     free = _of(_planned(order="randomised, blocked by day", seed=3))
     assert free.fits is False
     assert free.loads > 4
@@ -91,7 +91,7 @@ def test_a_small_box_says_what_is_missing_and_never_takes_repeats() -> None:
     boxes = tuple(replace(roll, form="sheets", width_mm=329, length_mm=483, sheets=9) for roll in facts.rolls)
     budget = _of(replace(facts, rolls=boxes))
     assert budget.fits is False
-    assert "5 sheets missing" in budget.words
+    assert budget.words.startswith("Needs 14 sheets; the box holds 9 sheets; 5 sheets missing. First cut")
     assert [words.split(" (")[0] for words in budget.leave_out[:3]] == [
         "cut the handling scraps from setting and warm-up sheets",
         "cut the fading strips from the chart after it is measured",
@@ -159,6 +159,27 @@ def test_arms_of_one_roll_are_counted_together_and_share_the_setting_sheet() -> 
     assert bare.words.startswith("Arms on it need")
 
 
+def test_a_load_is_paid_by_the_arm_that_begins_it() -> None:
+    """Two arms in turns on one roll, two days: each day is one load, begun by the bare arm."""
+    facts = a_trial()
+    arms = facts.candidates[2:]
+    kept = tuple(sheet for sheet in facts.sheets if "canvas" in sheet.id)
+    both = replace(facts, candidates=arms, sheets=kept)
+    assert (_of(both, "canvas").loads, _of(both, "canvas coated").loads) == (2 + 2, 0)
+
+
+def test_an_arm_whose_twin_was_withdrawn_prints_its_own_setting_sheet() -> None:
+    facts = a_trial()
+    gone = replace(
+        facts,
+        candidates=tuple(
+            replace(one, withdrawn_at=MONDAY) if one.name == "canvas" else one for one in facts.candidates
+        ),
+    )
+    assert _lengths(_of(gone, "canvas coated"))["setting"] == 0.3
+    assert _of(gone, "canvas coated").shared_with == ()
+
+
 def test_uses_by_others_are_gone_and_ones_own_are_not_counted_twice() -> None:
     facts = _planned()
     at = datetime(2026, 2, 1, tzinfo=UTC)
@@ -175,7 +196,9 @@ def test_without_a_roll_nothing_is_guessed() -> None:
     budget = _of(bare)
     assert (budget.holds, budget.left, budget.fits) == (None, None, None)
     assert "not stated" in budget.words
-    assert "a usual trial roll of 20 ft (6.1 m) would do" in budget.words
+    assert "; a usual trial roll of 20 ft (6.1 m) would do" in budget.words
+    long = replace(_planned(setting_length_mm=400.0), candidates=bare.candidates)
+    assert "; not even a usual trial roll" in _of(long).words
     box = replace(facts, rolls=tuple(replace(r, form="sheets", length_mm=483) for r in facts.rolls))
     assert _of(box).fits is None
     assert "not stated" in _of(box).words

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from a_small_trial import MONDAY, a_trial
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import chi2, chisquare
@@ -20,6 +22,8 @@ from laydown.trials.print_order import (
     draw_order,
     loads_of,
     order_choices,
+    planned_turns,
+    shares_of,
     sheet_codes,
 )
 from laydown.trials.trial import OrderKind
@@ -242,3 +246,56 @@ def test_nothing_to_print_is_no_order() -> None:
     assert sheet_codes(0, seed=1) == ()
     with pytest.raises(BadSetting):
         sheet_codes(-1, seed=1)
+
+
+def test_a_plan_asks_for_as_many_of_every_candidate_that_is_in() -> None:
+    facts = a_trial()
+    gone = replace(
+        facts,
+        candidates=(
+            *facts.candidates[:1],
+            replace(facts.candidates[1], withdrawn_at=MONDAY),
+            *facts.candidates[2:],
+        ),
+        rolls=tuple(replace(r, form="sheets") if r.id == "r-m-rag" else r for r in facts.rolls),
+    )
+    assert shares_of(gone) == (
+        Share(candidate_id="c-rag", sheets=2, house=True, stock="r-m-rag", printer="p", on_roll=False),
+        Share(candidate_id="c-canvas", sheets=2, stock="r-m-canvas", printer="p"),
+        Share(candidate_id="c-canvas coated", sheets=2, stock="r-m-canvas", printer="p"),
+    )
+    assert shares_of(replace(facts, plan=None)) == ()
+
+
+def test_without_a_roll_the_lot_and_then_the_medium_tell_what_is_loaded() -> None:
+    facts = a_trial()
+    no_roll = replace(facts, candidates=tuple(replace(c, roll_id=None) for c in facts.candidates))
+    assert [share.stock for share in shares_of(no_roll)][2:] == ["l-m-canvas"] * 2
+    no_lot = replace(facts, candidates=tuple(replace(c, roll_id=None, lot_id=None) for c in facts.candidates))
+    assert [share.stock for share in shares_of(no_lot)][2:] == ["m-canvas"] * 2
+
+
+def test_an_order_once_drawn_stands_whatever_the_plan_says_now() -> None:
+    facts = a_trial()
+    turns = planned_turns(facts)
+    assert [turn.code for turn in turns] == [sheet.code for sheet in facts.sheets]
+    shuffled = replace(facts, sheets=facts.sheets[::-1])
+    assert planned_turns(shuffled) == turns
+    open_order = replace(facts, sheets=())
+    assert facts.plan is not None
+    assert planned_turns(open_order) == draw_order(
+        shares_of(facts), days=2, seed=facts.plan.seed, way=facts.plan.order
+    )
+    assert planned_turns(replace(open_order, plan=None)) == ()
+    spare = replace(facts, sheets=tuple(replace(sheet, use="spare") for sheet in facts.sheets))
+    assert planned_turns(spare) == planned_turns(open_order)
+
+
+def test_the_most_that_can_be_ordered_is_ordered() -> None:
+    assert len(draw_order((Share(candidate_id="a", sheets=10_000),), days=1, seed=1)) == 10_000
+
+
+def test_sheets_of_a_candidate_that_has_no_share_any_more_are_loaded_too() -> None:
+    turns = draw_order(FIVE, days=1, seed=1, way="as listed")
+    assert len(loads_of(turns, FIVE[1:])) == 4
+    assert loads_of(turns, FIVE[1:])[0].stock == "house"

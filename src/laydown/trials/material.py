@@ -180,7 +180,7 @@ def _items_of_roll(
     rows = _rows(turns, loads_of(turns, shares_of(facts)), candidate, across)
     if not turns:
         rows = math.ceil(plan.sheets_per_candidate / across)
-    arm = candidate.twin_id is not None and any(one.id == candidate.twin_id for one in facts.candidates)
+    arm = any(one.id == candidate.twin_id and one.withdrawn_at is None for one in facts.candidates)
     sheet_mm = plan.sheet_length_mm or SHEET_MM.value
     pieces = [
         _piece("setting", 0 if arm else 1, plan, "setting_length_mm", SETTING_MM),
