@@ -56,6 +56,13 @@ def taken_from(look: Look, roll_ids: Collection[str]) -> dict[str, tuple[float, 
     return {one: (float(mm), int(count)) for one, mm, count in look.connection.execute(wanted)}
 
 
+def count_by(look: Look, noun: type[Any], field: str, ids: Collection[str]) -> dict[str, int]:
+    """For each id, how many things of a noun hold it in a field; ids that nothing holds are left out."""
+    column = TABLES[noun].c[field]
+    wanted = select(column, func.count()).where(column.in_(ids)).group_by(column)
+    return {one: int(count) for one, count in look.connection.execute(wanted)}
+
+
 def named_alike(look: Look, noun: type[Thing], field: str, text: str, **equal: str) -> tuple[Thing, ...]:
     """Things whose field says the same as a text but for the case of its letters, among equals."""
     columns = TABLES[noun].c

@@ -11,7 +11,7 @@ from laydown.usecases.stock.stock_words import StockThing, called
 
 
 def book_in(records: Records, thing: StockThing, *, who: str) -> Acted[StockThing]:
-    """Keep a new thing of the stock room; its ``id`` is given here, whatever it says.
+    """Keep a new thing of the stock room; one without an ``id`` is given one.
 
     Raises
     ------
@@ -21,7 +21,7 @@ def book_in(records: Records, thing: StockThing, *, who: str) -> Acted[StockThin
         What it belongs to is not kept.
     """
     with records.work("booked in", who=who) as work:
-        new = sound(work, replace(thing, id=records.new_id()))
+        new = sound(work, thing if thing.id else replace(thing, id=records.new_id()))
         work.add(new)
         work.say(called(work, new))
         return Acted(new, work.entry_id)

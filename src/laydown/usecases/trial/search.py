@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -33,19 +34,20 @@ class Finds:
     about: dict[str, Any]
 
 
-def search(records: Records, text: str, *, kind: FoundKind | None = None, number: int = 1) -> Finds:
-    """Look for words everywhere, some of each kind; or for one ``kind``, page by page.
+def search(records: Records, text: str, *, kinds: Sequence[FoundKind] = KINDS, number: int = 1) -> Finds:
+    """Look for words everywhere, some of each kind; or, where one kind is wanted, page by page.
 
     Every word must stand in the thing, whatever the case of its letters; no words find nothing.
     """
     words = words_of(text)
     if not words:
         return Finds((), (), {})
-    length = SHOWN_OF_EACH if kind is None else PAGE_LENGTH
-    offset = 0 if kind is None else (number - 1) * length
+    paged = len(kinds) == 1
+    length = PAGE_LENGTH if paged else SHOWN_OF_EACH
+    offset = (number - 1) * length if paged else 0
     groups = []
     with records.look() as look:
-        for one in KINDS if kind is None else (kind,):
+        for one in kinds:
             found = search_kind(look, words, one, limit=length + 1, offset=offset)
             if found:
                 groups.append(FoundGroup(one, found[:length], len(found) > length))

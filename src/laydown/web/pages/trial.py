@@ -113,7 +113,7 @@ def _form(request: Request, trial_id: str, *, typed: Form | None = None, refusal
         question=typed.text("question") if typed else kept.question,
         client=typed.text("client") if typed else kept.client,
         sealed=facts.brief is not None and facts.brief.sealed_at is not None,
-        # What was typed stays; who sends it again has now seen the newest state.
-        revision=revision,
+        # Where somebody else was quicker, saving again must not overwrite what nobody here has seen.
+        seen=typed.text("seen") if typed else str(revision),
         refusal=refusal,
     )

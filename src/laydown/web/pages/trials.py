@@ -53,6 +53,6 @@ def _form(*, name: str = "", question: str = "", client: str = "", refusal: str 
         question=question,
         client=client,
         sealed=False,
-        revision=0,
+        seen="",
         refusal=refusal,
     )

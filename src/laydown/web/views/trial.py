@@ -103,7 +103,7 @@ class TrialFormView:
     question: str
     client: str
     sealed: bool
-    revision: int
+    seen: str
     refusal: str = ""
 
 
