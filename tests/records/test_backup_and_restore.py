@@ -289,7 +289,7 @@ def _odd_file(members: dict[str, bytes], about: dict[str, Any]) -> None:
         (_odd_column, r"b\.zip, printers, line 1: this is no row of that table \(other columns"),
         (_no_json, r"b\.zip, printers, line 2: this is no row of that table"),
         (_odd_day, r"b\.zip, trials, line 1: this is no row"),
-        (_no_parent, "suppliers that are not there"),
+        (_no_parent, "to suppliers that are not there: 1"),
         (_odd_file, "files/0000.* is not the file its name says"),
     ],
 )
@@ -303,7 +303,7 @@ def test_a_backup_that_makes_no_sense_changes_nothing(
 def test_what_is_half_taken_back_is_undone_on_postgresql_too(
     other_postgresql: Records, rewritten: Rewriter
 ) -> None:
-    _refused_and_unchanged(other_postgresql, rewritten(_no_parent), "suppliers that are not there")
+    _refused_and_unchanged(other_postgresql, rewritten(_no_parent), "to suppliers that are not there: 1")
 
 
 def _refused_and_unchanged(records: Records, backup: Path, told: str) -> None:

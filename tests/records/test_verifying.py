@@ -91,14 +91,18 @@ def test_nothing_is_sound(any_records: Records) -> None:
             "Supplier su2",
             "its table has it, the journal has not",
         ),
-        ("DELETE FROM lots", "the database", "1 rows of rolls refer by lot_id to lots that are not there"),
+        (
+            "DELETE FROM lots",
+            "the database",
+            "rows of rolls that refer by lot_id to lots that are not there: 1",
+        ),
         ("UPDATE journal SET who = 'Nobody' WHERE seq = 3", "journal entry 3", "is not what was written"),
         (
             "UPDATE journal SET words = 'x', digest = digest WHERE seq = 7",
             "journal entry 7",
             "is not what was written",
         ),
-        ("DELETE FROM journal WHERE seq = 4", "journal entry 5", "1 entries before it are missing"),
+        ("DELETE FROM journal WHERE seq = 4", "journal entry 5", "entries missing before it: 1"),
         ("DELETE FROM journal WHERE seq = 7", "Note n1", "its row is not what the journal says"),
         (
             "UPDATE journal SET changes = replace(changes, 'Fine at noon', 'Fine at dusk') WHERE seq = 6",
@@ -208,8 +212,8 @@ def test_left_overs_are_told_and_tidied_only_when_old_and_asked_for(
     found = verify(records)
     assert found.sound
     assert found.notes == (
-        "2 files that nothing refers to (0.0 MB); laydown verify --tidy deletes them.",
-        "2 files that nothing refers to yet, younger than a day: left alone.",
+        "files that nothing refers to: 2 (0.0 MB); laydown verify --tidy deletes them.",
+        "files younger than a day that nothing refers to yet: 2; left alone.",
         "notes.txt lies among the kept files and was not put there by Laydown: left alone.",
     )
     assert (places[0].exists(), halves[0].exists()) == (True, True)
@@ -242,7 +246,7 @@ def test_a_checksum_without_its_file_is_no_trouble(records: Records) -> None:
         work.change(replace(candidate, recipe=Recipe(file_sha256="a" * 64, profile_sha256="b" * 64)))
     found = verify(records)
     assert found.sound
-    assert found.notes == ("2 checksums were stated without the file being handed in.",)
+    assert found.notes == ("checksums stated without the file being handed in: 2.",)
 
 
 def test_many_troubles_are_counted_not_listed(records: Records, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -253,7 +257,7 @@ def test_many_troubles_are_counted_not_listed(records: Records, monkeypatch: pyt
     monkeypatch.setattr(verifying, "MOST_LISTED", 4)
     found = verify(records)
     assert len(found.troubles) == 5
-    assert found.troubles[-1].what == "5 more of this sort."
+    assert found.troubles[-1].what == "more of this sort: 5."
 
 
 def test_accounts_are_in_the_journal_and_passwords_are_not(any_records: Records) -> None:

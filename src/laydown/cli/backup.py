@@ -24,7 +24,8 @@ def backup(file: Path | None) -> None:
         made = back_up(records, file or boot.backups_folder() / name_for(records.now()))
     click.echo(f"Wrote {made.path}")
     click.echo(
-        f"{made.entries} journal entries, {made.rows} rows, {made.files} files ({made.bytes / 2**20:.1f} MB)."
+        f"Journal entries: {made.entries}. Rows: {made.rows}. "
+        f"Files: {made.files} ({made.bytes / 2**20:.1f} MB)."
     )
     click.echo(f"Journal's last link: {made.last_digest}")
     for lost in made.lost:

@@ -33,7 +33,7 @@ def restore(file: Path, replace: bool) -> None:
         )
         if done.before is not None:
             click.echo(f"What was here is in {done.before.path}")
-        click.echo(f"Took back {done.rows} rows and {done.files} files of the backup made at {done.made_at}.")
+        click.echo(f"Took back the backup made at {done.made_at}. Rows: {done.rows}. Files: {done.files}.")
         for sha256 in done.lost:
             click.echo(f"Already missing when the backup was made: file {sha256}", err=True)
         found = verify(records)

@@ -52,8 +52,8 @@ def as_json(found: Verification) -> dict[str, Any]:
 def show(found: Verification) -> None:
     """What was found, on the terminal."""
     click.echo(
-        f"{found.entries} journal entries, {found.rows} rows, {found.trials} trials, "
-        f"{found.files} files ({found.bytes / 2**20:.1f} MB)."
+        f"Journal entries: {found.entries}. Rows: {found.rows}. Trials: {found.trials}. "
+        f"Files: {found.files} ({found.bytes / 2**20:.1f} MB)."
     )
     click.echo(f"Journal's last link: {found.last_digest}")
     for trouble in found.troubles:
@@ -61,5 +61,5 @@ def show(found: Verification) -> None:
     for note in found.notes:
         click.echo(f"Note: {note}")
     if found.tidied:
-        click.echo(f"Deleted {found.tidied} files that nothing referred to.")
+        click.echo(f"Deleted files that nothing referred to: {found.tidied}.")
     click.echo("Everything is sound." if found.sound else "Not everything is sound; see above.")

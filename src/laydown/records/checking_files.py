@@ -83,15 +83,15 @@ class KeptFiles:
         rest = len(left_over.old) - tidied
         if rest:
             size = left_over.old_bytes / 2**20
-            yield f"{rest} files that nothing refers to ({size:.1f} MB); laydown verify --tidy deletes them."
+            yield f"files that nothing refers to: {rest} ({size:.1f} MB); laydown verify --tidy deletes them."
         if left_over.young:
-            yield f"{left_over.young} files that nothing refers to yet, younger than a day: left alone."
+            yield f"files younger than a day that nothing refers to yet: {left_over.young}; left alone."
         if self._stated_only:
-            yield f"{self._stated_only} checksums were stated without the file being handed in."
+            yield f"checksums stated without the file being handed in: {self._stated_only}."
         for name in left_over.strangers[:5]:
             yield f"{name} lies among the kept files and was not put there by Laydown: left alone."
         if len(left_over.strangers) > 5:
-            yield f"{len(left_over.strangers) - 5} more of these."
+            yield f"more of these: {len(left_over.strangers) - 5}."
 
     def _is_wanted(self, sha256: str) -> bool:
         return _is_kept(self._connection, sha256) or self._replay.refers_to(sha256)

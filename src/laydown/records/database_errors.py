@@ -22,6 +22,11 @@ _SENTENCES: tuple[tuple[tuple[str, ...], str, str], ...] = (
         "Check the data folder's permissions.",
     ),
     (
+        ("disk i/o error",),
+        "the disk could not be read or written; nothing was changed.",
+        "See that it is not full and is sound, then try again.",
+    ),
+    (
         ("locked", "lock timeout"),
         "somebody else was working on the records for so long that this was given up; nothing was changed.",
         "Try again.",
@@ -54,7 +59,7 @@ def plain_database_errors() -> Iterator[None]:
 
 
 def _sentence(error: DBAPIError) -> LaydownError:
-    said = str(error.orig)
+    said = " ".join(str(error.orig).split())
     low = said.lower()
     if isinstance(error, IntegrityError):
         return _refusal(low) or CannotKeep(f"the database refused this ({said}); nothing was changed.")
@@ -67,7 +72,7 @@ def _sentence(error: DBAPIError) -> LaydownError:
         if any(word in low for word in words):
             return CannotKeep(sentence, todo=todo)
     return CannotKeep(
-        f"the database could not be used ({said.strip()}); nothing was changed.",
+        f"the database could not be used ({said}); nothing was changed.",
         todo="See that it runs and can be reached, then try again.",
     )
 

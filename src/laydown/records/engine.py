@@ -55,7 +55,7 @@ def open_engine(url: str) -> Engine:
             f'records cannot be kept in "{wanted.render_as_string()}".',
             todo="Name a SQLite file or PostgreSQL.",
         )
-    except (ArgumentError, NoSuchModuleError) as error:
+    except (ArgumentError, NoSuchModuleError, ValueError) as error:
         # Not repeated here: there may be a password in it.
         raise BadSetting(
             "the address of the database cannot be understood.", todo="See the guide, LAYDOWN_DATABASE."

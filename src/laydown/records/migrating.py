@@ -108,8 +108,8 @@ def broken_references(connection: Connection) -> Iterator[str]:
             count = connection.execute(lost).scalar_one()
             if count:
                 yield (
-                    f"{count} rows of {table.name} refer by {key.parent.name} to {key.column.table.name} "
-                    "that are not there."
+                    f"rows of {table.name} that refer by {key.parent.name} to {key.column.table.name} "
+                    f"that are not there: {count}."
                 )
 
 

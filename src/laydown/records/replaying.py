@@ -51,7 +51,7 @@ class Replay:
         for entry, filed_under in every_entry(connection):
             where = f"journal entry {entry.seq}"
             if entry.seq != self.entries + 1:
-                yield Trouble(where, f"{entry.seq - self.entries - 1} entries before it are missing.")
+                yield Trouble(where, f"entries missing before it: {entry.seq - self.entries - 1}.")
             if chained(entry, previous=self.last_digest) != entry.digest:
                 yield Trouble(where, "it, or the one before it, is not what was written.")
             if filed_under != {change.id for change in entry.changes}:

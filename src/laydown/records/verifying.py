@@ -118,7 +118,7 @@ def _first(found: Iterable[Trouble]) -> list[Trouble]:
         else:
             more += 1
     if more:
-        listed.append(Trouble("and", f"{more} more of this sort."))
+        listed.append(Trouble("and", f"more of this sort: {more}."))
     return listed
 
 
