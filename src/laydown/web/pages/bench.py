@@ -117,8 +117,7 @@ def printed(request: Request, run_id: str, sheet_id: str, form: Posted) -> Respo
             sheet_id,
             run_id=run_id,
             who=person_of(request).name,
-            at=form.moment("when", "when it was printed", studio=facts.studio)
-            or _believed(_sent_at(form, "at"), run, now=records.now()),
+            at=_typed_at(form, facts, run) or _believed(_sent_at(form, "at"), run, now=records.now()),
             used_mm=form.length("used", "the length used", studio=facts.studio),
         )
     except UnknownRecord:
@@ -224,6 +223,13 @@ def _sent_at(form: Form, name: str) -> datetime | None:
     except ValueError:
         return None
     return moment if moment.tzinfo else None
+
+
+def _typed_at(form: Form, facts: TrialFacts, run: BenchRun) -> datetime | None:
+    """A time of printing somebody typed; in whole minutes, so that the minute of the beginning is within."""
+    at = form.moment("when", "when it was printed", studio=facts.studio)
+    begun = run.begun_at
+    return begun if at is not None and at == begun.replace(second=0, microsecond=0) else at
 
 
 def _believed(at: datetime | None, run: BenchRun, *, now: datetime) -> datetime | None:

@@ -15,6 +15,7 @@ from laydown.records.look import Look
 from laydown.records.trial_facts import load_facts
 from laydown.report.figures.drift import drift as drift_figure
 from laydown.report.figures.figure import Figure, figure_csv, figure_svg
+from laydown.report.moments import moment_field
 from laydown.trials.facts import TrialFacts
 from laydown.trials.sheets import Sheet, SheetEvent
 from laydown.trials.stock import RollUse
@@ -99,14 +100,16 @@ def correct(request: Request, trial_id: str, sheet_id: str, event_id: str, form:
     """Something was noted wrongly: when, in which room."""
 
     def act(records: Records, facts: TrialFacts, who: str) -> Acted[SheetEvent]:
-        _own_event(records, sheet_id, event_id)
+        event = _own_event(records, sheet_id, event_id)
         warmth, humidity = room_of(form, facts.studio)
+        # A field holds whole minutes; one that was left as it is must not move the event to the full minute.
+        left = form.text("when") == moment_field(event.at, time_zone=facts.studio.time_zone)
         return correct_event(
             records,
             event_id,
             why=form.text("why"),
             who=who,
-            at=form.moment("when", "when it was", studio=facts.studio),
+            at=None if left else form.moment("when", "when it was", studio=facts.studio),
             room_c=warmth,
             room_rh=humidity,
             seen=form.whole("seen", "the page's number", low=0, high=10**12),
@@ -197,10 +200,12 @@ def _facts_of(look: Look, trial_id: str, sheet_id: str) -> tuple[TrialFacts, She
     return load_facts(look, trial_id), sheet
 
 
-def _own_event(records: Records, sheet_id: str, event_id: str) -> None:
+def _own_event(records: Records, sheet_id: str, event_id: str) -> SheetEvent:
     with records.look() as look:
-        if look.get(SheetEvent, event_id).sheet_id != sheet_id:
-            raise UnknownRecord("nothing of the kind happened to this sheet.", todo="Open the page again.")
+        event = look.get(SheetEvent, event_id)
+    if event.sheet_id != sheet_id:
+        raise UnknownRecord("nothing of the kind happened to this sheet.", todo="Open the page again.")
+    return event
 
 
 def _act(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from laydown.records.look import Look
-from laydown.report.moments import moment_field, moment_short
+from laydown.report.moments import moment_short
 from laydown.trials.clocks import reading_age, sheet_clocks
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Reading
@@ -168,11 +168,10 @@ def _coat_form(
                 line.sheet.id in chosen,
             )
         )
-    at = moment_field(now, time_zone=facts.studio.time_zone)
     return CoatForm(
         sheets=tuple(choices),
         values=typed
-        or coat_fields(_last_coat(facts)) | {"at": at, "warmth": "", "humidity": "", "early_why": ""},
+        or coat_fields(_last_coat(facts)) | {"at": "", "warmth": "", "humidity": "", "early_why": ""},
         caution=SPRAYING,
         degrees=degree_sign(facts.studio.units),
         any_early=any(one.wait for one in choices),
