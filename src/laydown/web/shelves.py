@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request
@@ -59,8 +60,8 @@ class Shelf:
     adds: tuple[tuple[str, str], ...] = ()
     above: Callable[[Look, Any], tuple[tuple[str, str], ...]] = lambda _look, _thing: ()
     sections: Callable[[Look, Any, Studio], tuple[Section, ...]] = lambda _look, _thing, _studio: ()
-    cautions: Callable[[Look, Any, Any], tuple[str, ...]] = lambda _look, _thing, _today: ()
-    extra: Callable[[Look, Any, Studio], Any] = lambda _look, _thing, _studio: None
+    cautions: Callable[[Look, Any, datetime], tuple[str, ...]] = lambda _look, _thing, _now: ()
+    extra: Callable[[Look, Any, Studio, datetime], Any] = lambda _look, _thing, _studio, _now: None
 
 
 def shelf_router(shelf: Shelf) -> APIRouter:
@@ -118,9 +119,12 @@ def show_list(request: Request, shelf: Shelf, *, query: str, number: int) -> HTM
     return page(request, "stock_list.html", view)
 
 
-def show_thing(request: Request, shelf: Shelf, thing_id: str, *, refusal: str = "") -> HTMLResponse:
-    """The page of one thing; with the reason where something about it was refused."""
+def show_thing(
+    request: Request, shelf: Shelf, thing_id: str, *, refusal: str = "", typed: Form | None = None
+) -> HTMLResponse:
+    """The page of one thing; with the reason, and what was typed, where something about it was refused."""
     records = desk_of(request).records
+    now = records.now()
     with records.look() as look:
         thing, studio = look.get(shelf.noun, thing_id), studio_of(look)
         view = StockThingView(
@@ -131,9 +135,10 @@ def show_thing(request: Request, shelf: Shelf, thing_id: str, *, refusal: str = 
             revision=look.revision(shelf.noun, thing_id),
             groups=fact_groups(thing, shelf.fields(look, studio, thing, {}), studio=studio),
             sections=shelf.sections(look, thing, studio),
-            cautions=shelf.cautions(look, thing, records.now().date()),
+            cautions=shelf.cautions(look, thing, now),
             notes=notes_view(look, about=thing_id, back=f"{shelf.path}/{thing_id}", studio=studio),
-            extra=shelf.extra(look, thing, studio),
+            typed={name: typed.text(name) for name in typed.fields} if typed else {},
+            extra=shelf.extra(look, thing, studio, now),
             refusal=refusal,
         )
     return page(request, "stock_thing.html", view, status=422 if refusal else 200)

@@ -31,7 +31,7 @@ CERTIFICATES = Shelf(
     "None kept. When a supplier shows you a test, copy exactly what was tested and how; what it leaves out "
     "stays marked as not stated, and that is often the most telling part.",
     fields=lambda look, _studio, _thing, _told: certificate_fields(look), name=lambda thing: thing.title,
-    above=_above, cautions=lambda _look, _thing, _today: (WHOSE, NO_YEARS, CLAIMS),
+    above=_above, cautions=lambda _look, _thing, _now: (WHOSE, NO_YEARS, CLAIMS),
     intro="Copy what it says, word for word. What it does not say, leave empty: it is shown as not stated "
     "and never guessed.",
 )  # fmt: skip

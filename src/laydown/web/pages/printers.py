@@ -26,8 +26,8 @@ PRINTERS = Shelf(
     "No printer yet. Its head gaps, margins and inks are what the bench lists and the count of what is left "
     "are made from; its history tells which prints belong to which head.",
     fields=lambda _look, studio, _thing, _told: printer_fields(studio.units), name=lambda thing: thing.name,
-    extra=lambda look, thing, studio: printer_part(look, thing, studio=studio),
-    cautions=lambda _look, _thing, _today: (
+    extra=lambda look, thing, studio, now: printer_part(look, thing, studio=studio, now=now),
+    cautions=lambda _look, _thing, _now: (
         "Moving parts: stop and unplug before reaching in; its manual comes first.",
     ),
 )  # fmt: skip
@@ -46,7 +46,7 @@ def note(request: Request, printer_id: str, form: Posted) -> HTMLResponse | Redi
         event = PrinterEvent(id="", printer_id=printer_id, **told)
         acted = book_in(records, event, who=person_of(request).name)
     except LaydownError as refused:
-        return show_thing(request, PRINTERS, printer_id, refusal=str(refused))
+        return show_thing(request, PRINTERS, printer_id, refusal=str(refused), typed=form)
     return done(f"/printers/{printer_id}", acted.entry_id, at="history")
 
 

@@ -101,7 +101,7 @@ MEDIA = Shelf(
     "No medium yet. A medium is a paper or canvas by its name; its lots and rolls hang below it. What its "
     "maker claims is kept as a claim, apart from what you measure.",
     fields=lambda look, _studio, _thing, _told: medium_fields(look), name=lambda thing: thing.name,
-    sections=_of_medium, adds=(DELIVERY, ("Add a medium", "/stock/media/new")),
+    sections=_of_medium,
 )  # fmt: skip
 LOTS = Shelf(
     Lot, "/stock/lots", "Lots", "lot",
@@ -109,7 +109,6 @@ LOTS = Shelf(
     "and only the lot tells which one you hold.",
     fields=lambda look, _studio, thing, _told: lot_fields(None if thing else look),
     name=lambda thing: f"Lot {thing.code}", above=_above_lot, sections=_of_lot,
-    adds=(DELIVERY, ("Add a lot", "/stock/lots/new")),
 )  # fmt: skip
 ROLLS = Shelf(
     Roll, "/stock/rolls", "Rolls and boxes", "roll or box",
@@ -117,10 +116,9 @@ ROLLS = Shelf(
     "day it came. What each print takes is then counted down by itself.",
     fields=_fields_of_roll, name=lambda thing: roll_title(thing).capitalize(),
     fixed={"form": ("roll", "sheets")}, above=_above_roll,
-    cautions=lambda look, thing, today: roll_cautions(thing, _medium_of(look, thing), today=today),
-    extra=lambda look, thing, studio: roll_part(look, thing, studio=studio),
+    cautions=lambda look, thing, now: roll_cautions(thing, _medium_of(look, thing), today=now.date()),
+    extra=lambda look, thing, studio, _now: roll_part(look, thing, studio=studio),
     adds=(
-        DELIVERY,
         ("Add a roll", "/stock/rolls/new?form=roll"),
         ("Add a box", "/stock/rolls/new?form=sheets"),
     ),
@@ -141,7 +139,7 @@ def stock(
 def take(request: Request, roll_id: str, form: Posted) -> HTMLResponse | RedirectResponse:
     """Something was taken from a roll or a box."""
     try:
-        length, sheets = _amount(request, roll_id, form)
+        length, sheets = _amount(request, roll_id, form, "amount")
         acted = use_roll(
             desk_of(request).records,
             roll_id,
@@ -151,7 +149,7 @@ def take(request: Request, roll_id: str, form: Posted) -> HTMLResponse | Redirec
             words=form.text("words"),
         )
     except LaydownError as refused:
-        return show_thing(request, ROLLS, roll_id, refusal=str(refused))
+        return show_thing(request, ROLLS, roll_id, refusal=str(refused), typed=form)
     return done(f"/stock/rolls/{roll_id}", acted.entry_id)
 
 
@@ -159,17 +157,17 @@ def take(request: Request, roll_id: str, form: Posted) -> HTMLResponse | Redirec
 def count(request: Request, roll_id: str, form: Posted) -> HTMLResponse | RedirectResponse:
     """Somebody looked what is really left."""
     try:
-        length, sheets = _amount(request, roll_id, form)
+        length, sheets = _amount(request, roll_id, form, "left")
         acted = count_roll(
             desk_of(request).records,
             roll_id,
             who=person_of(request).name,
             length_mm=length,
             sheets=sheets,
-            words=form.text("words"),
+            words=form.text("why"),
         )
     except LaydownError as refused:
-        return show_thing(request, ROLLS, roll_id, refusal=str(refused))
+        return show_thing(request, ROLLS, roll_id, refusal=str(refused), typed=form)
     return done(f"/stock/rolls/{roll_id}", acted.entry_id)
 
 
@@ -180,13 +178,13 @@ def give_back(request: Request, roll_id: str, use_id: str) -> RedirectResponse:
     return done(f"/stock/rolls/{roll_id}", acted.entry_id)
 
 
-def _amount(request: Request, roll_id: str, form: Form) -> tuple[float | None, int | None]:
+def _amount(request: Request, roll_id: str, form: Form, field: str) -> tuple[float | None, int | None]:
     """The length or the number of sheets that was typed; nothing left is written as 0."""
     with desk_of(request).records.look() as look:
         roll, studio = look.get(Roll, roll_id), studio_of(look)
     if roll.form == "sheets":
-        return None, form.whole("amount", "sheets", low=0, high=1_000_000)
-    text = form.must("amount", "how much")
+        return None, form.whole(field, "sheets", low=0, high=1_000_000)
+    text = form.must(field, "how much")
     if _NOTHING.fullmatch(text):
         return 0.0, None
     return parse_length(text, units=studio.units, long=True), None

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from laydown.records.look import Look
-from laydown.report.moments import moment_words
+from laydown.report.moments import moment_field, moment_words
 from laydown.trials.studio import Printer, PrinterEvent, Studio
 from laydown.web.shelf_fields import Field
 from laydown.web.views.stock_fields import event_fields
@@ -30,9 +31,10 @@ class PrinterPart:
     events: tuple[EventLine, ...]
     more: bool
     fields: tuple[Field, ...]
+    now: str
 
 
-def printer_part(look: Look, printer: Printer, *, studio: Studio) -> PrinterPart:
+def printer_part(look: Look, printer: Printer, *, studio: Studio, now: datetime) -> PrinterPart:
     """The part of its page that only a printer has."""
     events = look.find(PrinterEvent, printer_id=printer.id, order=("-at", "id"), limit=MOST_EVENTS + 1)
     return PrinterPart(
@@ -42,4 +44,5 @@ def printer_part(look: Look, printer: Printer, *, studio: Studio) -> PrinterPart
         ),
         more=len(events) > MOST_EVENTS,
         fields=event_fields(),
+        now=moment_field(now, time_zone=studio.time_zone),
     )

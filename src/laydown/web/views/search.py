@@ -78,18 +78,22 @@ def search_view(finds: Finds, *, query: str, kind: FoundKind | None, number: int
 def _row(one: Found, about: Mapping[str, Any]) -> Row:
     if one.kind in ("note", "attachment"):
         return _remark(one, about.get(one.about))
-    words = ", ".join(part for part in (one.context, beginning(one.text)) if part)
+    words = _joined(one.context, beginning(one.text))
     title = {"lot": f"Lot {one.title}", "roll": f"Roll or box {one.title}"}.get(one.kind, one.title)
     return Row(_HREFS[one.kind](one), title, words, "")
+
+
+def _joined(*parts: str) -> str:
+    return " · ".join(part for part in parts if part)
 
 
 def _remark(one: Found, thing: Any) -> Row:
     """A note or a file: it is found where the thing is that it is about."""
     name, href = thing_link(thing) if thing is not None else ("", "")
-    context = ", ".join(part for part in (f"about {name}" if name else "", one.context) if part)
+    context = _joined(f"about {name}" if name else "", one.context)
     if one.kind == "attachment":
         href = f"{href}#notes" if href else f"/attachments/{one.id}"
-        return Row(href, one.title, ", ".join(part for part in (one.text, context) if part), "")
+        return Row(href, one.title, _joined(one.text, context), "")
     return Row(f"{href}#notes" if href else "/journal", beginning(one.title), context, "")
 
 

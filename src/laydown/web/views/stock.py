@@ -86,7 +86,10 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class StockThingView:
-    """One thing. ``above`` leads to what it belongs to; ``extra`` holds what only its kind has."""
+    """One thing. ``above`` leads to what it belongs to; ``extra`` holds what only its kind has.
+
+    ``typed`` is what was typed into a form on its page that was refused.
+    """
 
     tabs: tuple[Tab, ...]
     above: tuple[tuple[str, str], ...]
@@ -97,6 +100,7 @@ class StockThingView:
     sections: tuple[Section, ...]
     cautions: tuple[str, ...]
     notes: NotesView
+    typed: Mapping[str, str]
     extra: Any = None
     refusal: str = ""
 

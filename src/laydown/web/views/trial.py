@@ -18,7 +18,13 @@ from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 SHEETS_SHOWN = 50
 # What a recipe comes down to at a glance; the rest stands on the candidate's own page.
-_SHORT = ("media_setting", "quality", "direction", "black_ink", "head_gap")
+_SHORT = {
+    "media_setting": "{}",
+    "quality": "{} quality",
+    "direction": "{}",
+    "black_ink": "{}",
+    "head_gap": "head gap {}",
+}
 _STAGES = {
     "planned": "not printed yet",
     "curing": "curing until {ready}",
@@ -112,7 +118,8 @@ def trial_view(look: Look, facts: TrialFacts, *, now: datetime, number: int) -> 
     trial, zone = facts.trial, facts.studio.time_zone
     route = route_of(facts, now=now)
     first = (number - 1) * SHEETS_SHOWN
-    shown = facts.sheets[first : first + SHEETS_SHOWN]
+    in_turn = sorted(facts.sheets, key=lambda sheet: (not sheet.place, sheet.place, sheet.code))
+    shown = in_turn[first : first + SHEETS_SHOWN]
     since = trial.removed_at or trial.closed_at
     return TrialView(
         frame=trial_frame(facts, now=now, route=route),
@@ -158,8 +165,8 @@ def _card(facts: TrialFacts, one: Candidate) -> CandidateCard:
         f"lot {lot.code}" if lot else "lot not stated",
         printer.name if printer else "printer not stated",
     ]
-    settings = [setting_words(one.recipe, field) for field in _SHORT]
-    stated = [words for words in settings if words != "not stated"]
+    settings = [(words, setting_words(one.recipe, field)) for field, words in _SHORT.items()]
+    stated = [words.format(told) for words, told in settings if told != "not stated"]
     origin = one.recipe.profile_origin
     return CandidateCard(
         id=one.id,
