@@ -18,7 +18,7 @@ from laydown.trials.studio import Printer, Units
 from laydown.trials.trial import Candidate
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
-MARKS = dict(zip(SEVERITIES, ("full", "half", "none"), strict=True))
+SIGNS = dict(zip(SEVERITIES, ("▲", "△", "○"), strict=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +58,13 @@ class CandidateTile:
 
 @dataclass(frozen=True, slots=True)
 class UnfairLine:
-    """Something that differs though it is not under test; ``mark`` is the shape of its severity."""
+    """Something that differs though it is not under test; ``sign`` is the shape of its severity."""
 
     what: str
     severity: str
-    mark: str
+    sign: str
+    grave: bool
+    slight: bool
     values: tuple[tuple[str, tuple[str, ...]], ...]
     why: str
     todo: str
@@ -185,4 +187,13 @@ def _tile(facts: TrialFacts, one: Candidate) -> CandidateTile:
 
 def _unfair(one: UnfairDifference) -> UnfairLine:
     what = one.what[:1].upper() + one.what[1:]
-    return UnfairLine(what, one.severity, MARKS[one.severity], one.values, one.why, one.todo)
+    return UnfairLine(
+        what=what,
+        severity=one.severity,
+        sign=SIGNS[one.severity],
+        grave=one.severity == SEVERITIES[0],
+        slight=one.severity == SEVERITIES[-1],
+        values=one.values,
+        why=one.why,
+        todo=one.todo,
+    )

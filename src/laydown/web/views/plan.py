@@ -55,7 +55,7 @@ class SheetsLine:
     tells: int
     same: int
     material: str
-    short: tuple[str, ...]
+    short: str
     hours: str
     too_few: bool
 
@@ -106,7 +106,6 @@ def plan_view(
     """What the page of the plan shows; ``typed`` is the number and the reason of a refused form."""
     plan = facts.plan or Plan(id="", trial_id=facts.trial.id)
     chosen, why = typed or (plan.sheets_per_candidate, plan.why)
-    studio = facts.studio
     return PlanView(
         frame=trial_frame(facts, now=now, here="plan"),
         candidates=sum(one.withdrawn_at is None for one in facts.candidates),
@@ -116,7 +115,7 @@ def plan_view(
         named=foreseen.named,
         shown=len(foreseen.rows),
         lines=tuple(
-            _line(foreseen, place, cost, chosen, plan.days, studio)
+            _line(facts, foreseen, place, cost, chosen, plan.days)
             for place, cost in enumerate(foreseen.costs)
         ),
         cards=tuple(_card(row, foreseen.sheets, chosen) for row in foreseen.rows),
@@ -132,7 +131,7 @@ def plan_view(
 
 
 def _line(
-    foreseen: Foreseen, place: int, cost: SheetsCost, chosen: int, days: int, studio: Studio
+    facts: TrialFacts, foreseen: Foreseen, place: int, cost: SheetsCost, chosen: int, days: int
 ) -> SheetsLine:
     return SheetsLine(
         sheets=cost.sheets,
@@ -140,11 +139,18 @@ def _line(
         in_all=cost.in_all,
         tells=sum(row.tells(place) for row in foreseen.rows),
         same=sum(row.calls_same(place) for row in foreseen.rows),
-        material=_material(cost, studio),
-        short=cost.short,
+        material=_material(cost, facts.studio),
+        short=_short(cost.short, sum(one.withdrawn_at is None for one in facts.candidates)),
         hours=span_words(timedelta(minutes=cost.print_minutes + cost.measure_minutes)),
         too_few=cost.sheets < days,
     )
+
+
+def _short(names: tuple[str, ...], candidates: int) -> str:
+    """Whose roll or box does not hold it: by name where they are few."""
+    if not names:
+        return ""
+    return " and ".join(names) if len(names) <= 2 else f"{len(names)} of {candidates}"
 
 
 def _material(cost: SheetsCost, studio: Studio) -> str:

@@ -16,8 +16,8 @@ from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 ROW = 26
 TOP = 34
-LEFT = 330
 WIDTH = 1000
+ASIDE = 7  # between a bar and its name
 LABEL_EVERY = 58  # a day's name needs as much room
 
 
@@ -47,12 +47,14 @@ class CalendarDay:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One step drawn: its row, from where to where, and how."""
+    """One step drawn: its row, from where to where, and how; its title stands behind or before it."""
 
     y: int
     x: float
     width: float
     title: str
+    title_x: float
+    title_before: bool
     kind: str
     over: bool
 
@@ -72,7 +74,6 @@ class Timeline:
 
     width: int
     height: int
-    left: int
     bars: tuple[Bar, ...]
     ticks: tuple[Tick, ...]
     words: str
@@ -109,10 +110,11 @@ def calendar_view(
     told = trial_calendar(facts, now=now, hours=hours)
     first = facts.plan.first_day.isoformat() if facts.plan and facts.plan.first_day else ""
     drawn = [item for item in told.items if item.counts]
+    near = [item for item in drawn if not _is_far(item, told, drawn)]
     return CalendarView(
         frame=trial_frame(facts, now=now, here="plan"),
         days=_days(drawn, facts.studio, hours, now),
-        timeline=_timeline(drawn, told, hours, now) if drawn else None,
+        timeline=_timeline(near, told, hours, now) if drawn else None,
         beyond=tuple(_line(item, facts.studio, now) for item in told.items if not item.counts),
         decision=day_words(hours.day_of(told.decision)) if told.decision else "",
         stop=day_words(hours.day_of(told.stop)) if told.stop else "",
@@ -122,6 +124,14 @@ def calendar_view(
         written=facts.plan is not None,
         refusal=refusal,
     )
+
+
+def _is_far(item: CalendarItem, told: TrialCalendar, items: Sequence[CalendarItem]) -> bool:
+    """Whether a stop date lies so far beyond the decision that drawing it would squeeze all else."""
+    if told.decision is None or item.begins <= told.decision:
+        return False
+    span = told.decision - min(one.begins for one in items)
+    return item.begins - told.decision > span + timedelta(days=2)
 
 
 def _days(
@@ -166,9 +176,9 @@ def _timeline(
 
     def x(moment: datetime) -> float:
         share = (moment - begin) / (end - begin)
-        return round(LEFT + (WIDTH - LEFT) * min(max(share, 0.0), 1.0), 1)
+        return round(WIDTH * min(max(share, 0.0), 1.0), 1)
 
-    every = -(-days * LABEL_EVERY // (WIDTH - LEFT))
+    every = -(-days * LABEL_EVERY // WIDTH)
     ticks = []
     for number in range(days + 1):
         day = first + timedelta(days=number)
@@ -179,16 +189,23 @@ def _timeline(
         ticks.append(Tick(x(now), "now", "now"))
     if told.stop is not None and begin <= told.stop < end:
         ticks.append(Tick(x(told.stop), "stop date", "stop"))
-    bars = tuple(
-        Bar(
-            y=TOP + ROW * row,
-            x=x(item.begins),
-            width=max(round(x(item.ends) - x(item.begins), 1), 3.0),
-            title=item.title,
-            kind=item.kind,
-            over=item.state in ("done", "taken as done"),
-        )
-        for row, item in enumerate(items)
-    )
+    bars = tuple(_bar(item, row, x(item.begins), x(item.ends)) for row, item in enumerate(items))
     words = f"{len(bars)} steps from {day_words(first)} to {day_words(last - timedelta(days=1))}"
-    return Timeline(WIDTH, TOP + ROW * len(bars) + 10, LEFT, bars, tuple(ticks), words)
+    return Timeline(WIDTH, TOP + ROW * len(bars) + 10, bars, tuple(ticks), words)
+
+
+def _bar(item: CalendarItem, row: int, x: float, end: float) -> Bar:
+    """A bar with its title behind it, or before it where there is more room."""
+    width = max(round(end - x, 1), 3.0)
+    before = x + width > 0.6 * WIDTH
+    half = 8.0 if item.kind == "gate" else 0.0
+    return Bar(
+        y=TOP + ROW * row,
+        x=x,
+        width=width,
+        title=item.title,
+        title_x=round(x - half - ASIDE if before else x + max(width, half) + ASIDE, 1),
+        title_before=before,
+        kind=item.kind,
+        over=item.state in ("done", "taken as done"),
+    )
