@@ -250,7 +250,7 @@ def _black_ink(recipe: Recipe) -> BlackInk | None:
 
 
 def _protected(facts: TrialFacts, sheet: Sheet, medium: Medium) -> bool | None:
-    """Whether it was coated. Bare, only canvas that was put to use speaks: any sheet is bare to begin with."""
+    """Whether it was coated. Any sheet is bare to begin with: only canvas put to use bare speaks."""
     if facts.events_of(sheet.id, "coated"):
         return True
     used = any(event.kind in ("mounted", "glazed") for event in facts.events_of(sheet.id))
