@@ -32,7 +32,7 @@ def may_hold(columns: Sequence[ColumnElement[str]], word: str) -> ColumnElement[
 def really_holds(texts: Iterable[str | None], words: Sequence[str]) -> bool:
     """Whether every word stands in one of the texts, whatever the case of its letters."""
     folded = [_folded(text) for text in texts if text]
-    return all(any(_folded(word) in text for text in folded) for word in words)
+    return all(any(word in text for text in folded) for word in map(_folded, words))
 
 
 def _pattern(word: str) -> str:
@@ -48,4 +48,4 @@ def _pattern(word: str) -> str:
 
 
 def _folded(text: str) -> str:
-    return unicodedata.normalize("NFC", text).casefold()
+    return text.lower() if text.isascii() else unicodedata.normalize("NFC", text).casefold()

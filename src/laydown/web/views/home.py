@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -84,10 +84,18 @@ class HomeView:
     more: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _Standing:
+    """A trial with its route and the clocks of its sheets, worked out once."""
+
+    facts: TrialFacts
+    route: Route
+    clocks: Mapping[str, SheetClocks]
+
+
 def home_view(told: TrialList, *, now: datetime, demo_id: str) -> HomeView:
     """The first page, from one page of a shelf of trials."""
-    routes = [(facts, route_of(facts, now=now)) for facts in told.running]
-    zone_name = told.studio.time_zone
+    standing = [_standing(facts, now=now) for facts in told.running]
     listed = [facts.trial for facts in told.running]
     first = told.shelf == "running" and told.number == 1
     return HomeView(
@@ -95,8 +103,8 @@ def home_view(told: TrialList, *, now: datetime, demo_id: str) -> HomeView:
         shelf=told.shelf,
         begins=not any(told.counts.values()),
         has_demo=any(trial.id == demo_id for trial in (*listed, *told.closed, *told.trash)),
-        doing=tuple(_doing(told, now=now)) if first else (),
-        trials=tuple(_line(facts, route, zone_name, now=now) for facts, route in routes),
+        doing=tuple(_doing(told, standing, now=now)) if first else (),
+        trials=tuple(_line(one, now=now) for one in standing),
         put_away=tuple(_put_away(trial, told.studio) for trial in told.listed),
         closed=tuple(_put_away(trial, told.studio) for trial in told.closed) if first else (),
         closed_count=told.counts["closed"],
@@ -107,10 +115,15 @@ def home_view(told: TrialList, *, now: datetime, demo_id: str) -> HomeView:
     )
 
 
-def _doing(told: TrialList, *, now: datetime) -> Iterator[ToDo]:
+def _standing(facts: TrialFacts, *, now: datetime) -> _Standing:
+    clocks = {sheet.id: sheet_clocks(facts, sheet, now=now) for sheet in facts.sheets}
+    return _Standing(facts, route_of(facts, now=now), clocks)
+
+
+def _doing(told: TrialList, standing: Sequence[_Standing], *, now: datetime) -> Iterator[ToDo]:
     for open_one in told.questions:
         yield ToDo(open_one.name, _questions(open_one), f"/trials/{open_one.trial_id}/measure", "Answer")
-    ended = [one for facts in told.running for one in _ended_today(facts, now=now)]
+    ended = [one for trial in standing for one in _ended_today(trial, now=now)]
     yield from ended[:MOST_ENDED]
 
 
@@ -130,13 +143,14 @@ def _questions(told: OpenQuestions) -> str:
     return f"{words[:1].upper()}{words[1:]}."
 
 
-def _ended_today(facts: TrialFacts, *, now: datetime) -> Iterator[ToDo]:
+def _ended_today(trial: _Standing, *, now: datetime) -> Iterator[ToDo]:
     """Clocks that ended today, of sheets that nobody has read since, one line for each candidate and deed."""
+    facts = trial.facts
     here = zone(facts.studio.time_zone)
     today = now.astimezone(here).date()
     grouped: dict[tuple[str, str], list[str]] = {}
     for sheet in facts.sheets:
-        clocks = sheet_clocks(facts, sheet, now=now)
+        clocks = trial.clocks[sheet.id]
         ended = _last_ended(clocks, now=now)
         if ended is None or ended.astimezone(here).date() != today:
             continue
@@ -159,9 +173,10 @@ def _last_ended(clocks: SheetClocks, *, now: datetime) -> datetime | None:
     return max(ends, default=None)
 
 
-def _line(facts: TrialFacts, route: Route, time_zone: str, *, now: datetime) -> TrialLine:
-    trial, station = facts.trial, route.station(route.current)
-    running = [sheet_clocks(facts, sheet, now=now).ready_at for sheet in facts.sheets]
+def _line(standing: _Standing, *, now: datetime) -> TrialLine:
+    trial, route = standing.facts.trial, standing.route
+    station, time_zone = route.station(route.current), standing.facts.studio.time_zone
+    running = [clocks.ready_at for clocks in standing.clocks.values()]
     coming = min((at for at in running if at is not None and at > now), default=None)
     return TrialLine(
         id=trial.id,
