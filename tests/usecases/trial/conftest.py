@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from a_stocked_room import Room, stock_up
 
 from laydown.records.ledger import Records
+from stocked_room import Room, stock_up
 
 
 @pytest.fixture

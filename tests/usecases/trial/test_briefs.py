@@ -6,7 +6,6 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from a_stocked_room import BRIEF, TRIAL, Room
 
 from laydown.kernel.errors import BadSetting, ChangedMeanwhile, Contradiction, RefusedInput
 from laydown.records.trial_facts import load_facts
@@ -17,6 +16,7 @@ from laydown.usecases.trial.change_brief import change_brief
 from laydown.usecases.trial.seal_brief import seal_brief
 from laydown.usecases.trial.write_brief import write_brief
 from laydown.usecases.undo import undo
+from stocked_room import BRIEF, TRIAL, Room
 from ticking_clock import Clock
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from a_stocked_room import TRIAL, Room
 
 from laydown.kernel.errors import BadSetting, ChangedMeanwhile, RefusedInput
 from laydown.records.trial_facts import load_facts
@@ -28,6 +27,7 @@ from laydown.usecases.trial.withdraw_candidate import (
 )
 from laydown.usecases.trial.write_plan import write_plan
 from laydown.usecases.undo import undo
+from stocked_room import TRIAL, Room
 
 
 def facts(room: Room) -> TrialFacts:

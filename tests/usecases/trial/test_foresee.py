@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from a_stocked_room import BRIEF, TRIAL, Room
 
 from laydown.records.trial_facts import load_facts
 from laydown.science.deciding.foresight import smallest_difference
@@ -20,6 +19,7 @@ from laydown.usecases.trial.foresee import MAIN, foresee
 from laydown.usecases.trial.name_candidate import name_coated_arm
 from laydown.usecases.trial.write_brief import write_brief
 from laydown.usecases.trial.write_plan import write_plan
+from stocked_room import BRIEF, TRIAL, Room
 
 
 def facts(room: Room) -> TrialFacts:

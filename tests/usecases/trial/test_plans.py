@@ -6,7 +6,6 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
-from a_stocked_room import TRIAL, Room
 
 from laydown.kernel.errors import BadSetting, ChangedMeanwhile, RefusedInput
 from laydown.records.trial_facts import load_facts
@@ -25,6 +24,7 @@ from laydown.usecases.trial.draw_sheets import (
 from laydown.usecases.trial.withdraw_candidate import withdraw_candidate
 from laydown.usecases.trial.write_plan import write_plan
 from laydown.usecases.undo import undo
+from stocked_room import TRIAL, Room
 
 PLAN = Plan(id="", trial_id=TRIAL, sheets_per_candidate=4, days=2, seed=7, spare_sheets=1)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 
 import pytest
-from a_stocked_room import Room
 
 from laydown.kernel.errors import BadSetting, ChangedMeanwhile, RefusedInput
 from laydown.trials.recipe import Recipe
@@ -13,6 +12,7 @@ from laydown.trials.remarks import Attachment
 from laydown.trials.trial import Candidate
 from laydown.usecases.trial.set_recipe import ProfileFile, set_recipe
 from laydown.usecases.undo import undo
+from stocked_room import Room
 
 # A header of 128 bytes with the signature of a profile at byte 36 (ICC.1, from memory), and a body.
 PROFILE = ProfileFile("rag.icc", bytes(36) + b"acsp" + bytes(88) + b"curves")
