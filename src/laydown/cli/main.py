@@ -12,6 +12,7 @@ _COMMANDS = {
     "check": "What is in this file, and what is wrong with it?",
     "demo": "Write the invented demo trial's files.",
     "open": "Open the workbench page, here or on the studio's network.",
+    "watch": "Take in what an instrument's software exports.",
     "backup": "Write all records and files into one file.",
     "restore": "Take a backup back.",
     "verify": "See that everything kept is sound.",
@@ -38,6 +39,8 @@ class _LazyGroup(click.Group):
             from laydown.cli.demo import demo as found
         elif cmd_name == "open":
             from laydown.cli.open_workbench import open_workbench as found
+        elif cmd_name == "watch":
+            from laydown.cli.watch import watch as found
         elif cmd_name == "backup":
             from laydown.cli.backup import backup as found
         elif cmd_name == "restore":

@@ -39,6 +39,7 @@ def answer_doubt(
     """
     with records.look() as look:
         reading = look.get(Reading, reading_id)
+        looked_at = look.revision(Reading, reading_id)
         facts = load_facts(look, reading.trial_id)
         doubt = _open(reading, kind)
         if answer not in doubt.answers:
@@ -59,7 +60,7 @@ def answer_doubt(
             changed = replace(changed, mended_sha256=work.keep_file(content))
         if changed.set_aside_at is not None and reading.set_aside_at is None:
             changed = replace(changed, set_aside_at=work.now)
-        return Acted(work.change(changed, seen=seen), work.entry_id)
+        return Acted(work.change(changed, seen=looked_at if seen is None else seen), work.entry_id)
 
 
 def _open(reading: Reading, kind: str) -> Doubt:

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import TypeAlias
 
 from laydown.kernel.errors import RefusedInput
 from laydown.records.ledger import Records
 from laydown.records.trial_facts import load_facts
 from laydown.records.upload_names import clean_path
-from laydown.trials.measured import Reading
+from laydown.records.work import Work
+from laydown.trials.facts import TrialFacts
+from laydown.trials.measured import Doubt, Reading
 from laydown.trials.trial import Trial
 from laydown.usecases.acted import Acted
 from laydown.usecases.bench.open_trial import open_trial
 from laydown.usecases.measuring.find_doubts import doubts_about, expected_chart
 from laydown.usecases.measuring.parsed_file import HandedIn
+
+Doubts: TypeAlias = tuple[Doubt, ...]
 
 
 def set_chart(records: Records, trial_id: str, file: HandedIn, *, who: str) -> Acted[Trial]:
@@ -41,8 +47,7 @@ def set_chart(records: Records, trial_id: str, file: HandedIn, *, who: str) -> A
         trial = open_trial(work, trial_id)
         work.say(f"the chart: {name}, {len(chart.device)} patches")
         sha256 = work.keep_file(file.content)
-        for reading_id, doubts in asked.items():
-            work.change(replace(work.get(Reading, reading_id), doubts=doubts))
+        _ask(work, facts, asked)
         return Acted(work.change(replace(trial, chart_name=name, chart_sha256=sha256)), work.entry_id)
 
 
@@ -65,6 +70,8 @@ def chart_from_reading(records: Records, reading_id: str, *, who: str) -> Acted[
 def check_again(records: Records, trial_id: str, *, who: str) -> Acted[int]:
     """Hold every reading against the chart and the others again; how many new questions there are.
 
+    Where nothing changes there is no entry, and ``entry_id`` is "".
+
     Raises
     ------
     RefusedInput
@@ -77,13 +84,23 @@ def check_again(records: Records, trial_id: str, *, who: str) -> Acted[int]:
         asked = {one.id: doubts_about(look, facts, one) for one in facts.readings if one.set_aside_at is None}
     with records.work("checked", who=who) as work:
         open_trial(work, trial_id)
-        new = 0
-        for reading_id, doubts in asked.items():
-            reading = work.get(Reading, reading_id)
-            before = {doubt.kind for doubt in reading.doubts}
-            new += sum(doubt.kind not in before for doubt in doubts)
-            work.change(replace(reading, doubts=doubts))
+        asked_before = _ask(work, facts, asked)
+        new = sum(
+            doubt.kind not in {one.kind for one in before} for before, now in asked_before for doubt in now
+        )
         work.say(
             f"all readings against the chart and each other: {new} new question{'' if new == 1 else 's'}"
         )
-        return Acted(new, work.entry_id)
+        return Acted(new, work.entry_id if asked_before else "")
+
+
+def _ask(work: Work, facts: TrialFacts, asked: Mapping[str, Doubts]) -> list[tuple[Doubts, Doubts]]:
+    """Note questions on readings, but not over an answer that was given meanwhile; those before and after."""
+    changed = []
+    for one in facts.readings:
+        now = work.seek(Reading, one.id)
+        if now is None or now.doubts != one.doubts or asked.get(one.id, now.doubts) == now.doubts:
+            continue
+        work.change(replace(now, doubts=asked[one.id]))
+        changed.append((one.doubts, asked[one.id]))
+    return changed

@@ -32,6 +32,7 @@ def place_reading(
     """
     with records.look() as look:
         reading = look.get(Reading, reading_id)
+        looked_at = look.revision(Reading, reading_id)
         facts = load_facts(look, reading.trial_id)
         sheet = next((one for one in facts.sheets if one.id == sheet_id), None)
         doubts = doubts_about(look, facts, replace(reading, sheet_id=sheet.id if sheet else None))
@@ -57,7 +58,8 @@ def place_reading(
             doubts=doubts,
             words=" ".join(part for part in (_without_waiting(reading.words), why) if part),
         )
-        return Acted(work.change(changed, seen=seen), work.entry_id)
+        # Its questions belong to the state that was looked at.
+        return Acted(work.change(changed, seen=looked_at if seen is None else seen), work.entry_id)
 
 
 def time_reading(

@@ -30,10 +30,10 @@ def watch_studio_folder(
     Of several processes that serve the same data folder, one watches; another takes over when it ends.
     """
     while not stop.is_set():
-        wanted = wanted_folder(records)
-        if wanted is not None:
-            folder, trial_id = wanted
-            try:
+        try:
+            wanted = wanted_folder(records)
+            if wanted is not None:
+                folder, trial_id = wanted
                 with folder_lock(data_folder, folder) as lock:
                     if lock.held:
                         watch_folder(
@@ -45,9 +45,9 @@ def watch_studio_folder(
                             go_on=partial(_is_still_wanted, records, wanted),
                             look_seconds=look_seconds,
                         )
-            except Exception:
-                # Whatever a folder or a file does, the workbench goes on, and so does the watch.
-                _logger.exception("The watched folder could not be looked at")
+        except Exception:
+            # Whatever a folder or a file does, the workbench goes on, and so does the watch.
+            _logger.exception("The watched folder could not be looked at")
         stop.wait(look_seconds)
 
 

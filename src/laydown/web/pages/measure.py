@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Depends, Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from laydown.kernel.errors import LaydownError, RefusedInput, TooLarge, UnknownRecord
 from laydown.records.folder_watcher import LARGEST
@@ -30,6 +30,7 @@ from laydown.web.views.one_reading import one_reading_view
 
 MOST_TOGETHER = 512 * 2**20
 LARGEST_MB = int(LARGEST.value) // 2**20
+CHECKED = "All readings were held against the chart and each other again. Nothing new looks wrong."
 
 
 def refuse_too_much(request: Request) -> None:
@@ -47,9 +48,9 @@ Posted = Annotated[Form, Depends(posted)]
 
 
 @router.get("/trials/{trial_id}/measure")
-def measure(request: Request, trial_id: str) -> HTMLResponse:
+def measure(request: Request, trial_id: str, said: Literal["", "checked"] = "") -> HTMLResponse:
     """Which sheets wait to be measured, and where every reading stands."""
-    return show_station(request, trial_id)
+    return show_station(request, trial_id, said=CHECKED if said else "")
 
 
 @router.post("/trials/{trial_id}/measure/files", dependencies=[Depends(refuse_too_much)])
@@ -146,6 +147,8 @@ def check(request: Request, trial_id: str) -> Response:
         raise
     except LaydownError as error:
         return show_station(request, trial_id, problem=error)
+    if not acted.entry_id:  # nothing was written, so there is nothing to undo
+        return RedirectResponse(f"/trials/{trial_id}/measure?said=checked", status_code=303)
     return done(f"/trials/{trial_id}/measure", acted.entry_id)
 
 
@@ -156,6 +159,7 @@ def show_station(
     problem: LaydownError | None = None,
     report: DropReport | None = None,
     form: Form | None = None,
+    said: str = "",
 ) -> HTMLResponse:
     """The station; with why a form was refused, or what became of a drop not all of which was kept."""
     records = desk_of(request).records
@@ -167,6 +171,7 @@ def show_station(
             largest_mb=LARGEST_MB,
             problem=str(problem) if problem else "",
             report=report,
+            said=said,
             typed={name: form.text(name) for name in ("sheet", "at")} if form else None,
         )
     return page(request, "measure.html", view, status=422 if problem or report else 200)

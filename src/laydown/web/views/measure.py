@@ -86,6 +86,7 @@ class MeasureView:
     frame: TrialFrame
     trial_id: str
     problem: str
+    said: str
     report: DropReport | None
     typed: Mapping[str, str]
     questions: tuple[QuestionView, ...]
@@ -111,6 +112,7 @@ def measure_view(
     now: datetime,
     largest_mb: int,
     problem: str = "",
+    said: str = "",
     report: DropReport | None = None,
     typed: Mapping[str, str] | None = None,
 ) -> MeasureView:
@@ -123,6 +125,7 @@ def measure_view(
         frame=trial_frame(facts, now=now, here="measure"),
         trial_id=facts.trial.id,
         problem=problem,
+        said=said,
         report=report,
         typed=typed or {},
         questions=tuple(
