@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, MetaData, func, inspect, select, text
+from sqlalchemy import Connection, Engine, MetaData, inspect, text
 from sqlalchemy.engine.interfaces import DBAPIConnection
 
 from laydown.kernel.errors import CannotKeep, LaydownError, RefusedInput
@@ -55,7 +55,8 @@ def bring_up_to_date(engine: Engine, *, back_up: Callable[[Connection], Path]) -
         kept = back_up(connection) if holds_something(connection) else None
         try:
             upgrade(connection)
-            check_references(connection)
+            if kept:
+                check_references(connection)
         except Exception as error:
             raise _failed(error, kept) from error
 
@@ -97,27 +98,27 @@ def check_references(connection: Connection) -> None:
 
 def broken_references(connection: Connection) -> Iterator[str]:
     """A sentence for each foreign key that rows break."""
-    tables = MetaData()
-    tables.reflect(connection)
-    for table in tables.sorted_tables:
-        for key in table.foreign_keys:
-            parent = key.column.table.alias("parent")
-            matching = table.outerjoin(parent, key.parent == parent.c[key.column.name])
-            lost = select(func.count()).select_from(matching)
-            lost = lost.where(key.parent.is_not(None), parent.c[key.column.name].is_(None))
-            count = connection.execute(lost).scalar_one()
+    quoted = connection.dialect.identifier_preparer.quote
+    for (_, table), keys in sorted(inspect(connection).get_multi_foreign_keys().items()):
+        for key in keys:
+            own, parent = key["constrained_columns"][0], key["referred_table"]
+            of_own, of_parent = f"child.{quoted(own)}", f"parent.{quoted(key['referred_columns'][0])}"
+            lost = (
+                f"SELECT count(*) FROM {quoted(table)} child "
+                f"LEFT JOIN {quoted(parent)} parent ON {of_own} = {of_parent} "
+                f"WHERE {of_own} IS NOT NULL AND {of_parent} IS NULL"
+            )
+            count = connection.execute(text(lost)).scalar_one()
             if count:
-                yield (
-                    f"rows of {table.name} that refer by {key.parent.name} to {key.column.table.name} "
-                    f"that are not there: {count}."
-                )
+                yield f"rows of {table} that refer by {own} to {parent} that are not there: {count}."
 
 
 def holds_something(connection: Connection) -> bool:
     """Whether any table that lasts holds a row."""
-    tables = MetaData()
-    tables.reflect(connection, only=lambda name, _: name not in {VERSION_TABLE, *TRANSIENT})
-    return any(connection.execute(select(table).limit(1)).first() for table in tables.sorted_tables)
+    quoted = connection.dialect.identifier_preparer.quote
+    lasting = set(inspect(connection).get_table_names()) - {VERSION_TABLE, *TRANSIENT}
+    first = (f"SELECT 1 FROM {quoted(name)} LIMIT 1" for name in sorted(lasting))
+    return any(connection.execute(text(one)).first() for one in first)
 
 
 def drop_everything(connection: Connection) -> None:
