@@ -4,8 +4,8 @@ python benchmarks/kill_while_working.py --kills 200 --database sqlite
 python benchmarks/kill_while_working.py --kills 200 --database postgresql [--server-kills 20]
 
 Each round a worker imports readings with their files, attaches photographs, edits, undoes and notes what
-happens to sheets, printing a line after each act that was kept. It is killed (-9) at a random moment; then every
-act that was said must be there, every file it refers to, and ``verify`` must find nothing wrong.
+happens to sheets, printing a line after each act that was kept. It is killed (-9) at a random moment; then
+every act that was said must be there, every file it refers to, and ``verify`` must find nothing wrong.
 """
 
 from __future__ import annotations
