@@ -77,7 +77,7 @@ def alter(
     records = desk_of(request).records
     try:
         with records.look() as look:
-            kept = look.get(Candidate, candidate_id)
+            kept = candidate_in(load_facts(look, trial_id), candidate_id)
         told = told_candidate(form, kept)
         act = alter_candidate(records, told, who=person_of(request).name, seen=seen_revision(form))
     except LaydownError as error:
@@ -112,6 +112,8 @@ def act_on(
     try:
         if deed not in deeds:
             raise BadSetting("there is no such thing to do.", todo="Go back to the candidates.")
+        with records.look() as look:
+            candidate_in(load_facts(look, trial_id), candidate_id)
         act = deeds[deed](records)
     except LaydownError as error:
         if deed in ("withdraw", "strike"):

@@ -45,7 +45,7 @@ def set_it(
     records = desk_of(request).records
     try:
         with records.look() as look:
-            kept = look.get(Candidate, candidate_id)
+            kept = candidate_in(load_facts(look, trial_id), candidate_id)
         told = _with_file(form, told_recipe(form, kept.recipe))
         act = set_recipe(
             records,
