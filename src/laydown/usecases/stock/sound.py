@@ -21,6 +21,7 @@ LIGHTEST_GSM = Constant(10.0, "g/m2", "chosen here: thinner than tissue is a sli
 HEAVIEST_GSM = Constant(3000.0, "g/m2", "chosen here: heavier than board is a slip", "computed")
 THINNEST_UM = Constant(10.0, "um", "chosen here: thinner than film is a slip", "computed")
 THICKEST_UM = Constant(10_000.0, "um", "chosen here: thicker than board is a slip", "computed")
+_SEVERAL_LINES = frozenset({"words", "other_claims", "result"})
 _A_DAY = timedelta(days=1)  # it may be tomorrow already where the label was written
 
 
@@ -40,12 +41,12 @@ def sound(work: Work, thing: StockThing) -> StockThing:
 
 
 def _tidied(thing: StockThing) -> StockThing:
-    """One-line words on one line, all of them trimmed."""
+    """Words trimmed, and on one line but for remarks and the like."""
     told: dict[str, Any] = {}
     for item in fields(thing):
         value = getattr(thing, item.name)
         if isinstance(value, str) and item.name != "id":
-            told[item.name] = value.strip() if "\n" in value else " ".join(value.split())
+            told[item.name] = value.strip() if item.name in _SEVERAL_LINES else " ".join(value.split())
     return replace(thing, **told)
 
 
