@@ -155,6 +155,60 @@ def test_without_a_plan_or_candidates_there_is_no_calendar_yet() -> None:
     assert trial_calendar(replace(a_trial(), candidates=(), sheets=()), now=MONDAY) == empty
 
 
+def test_work_takes_as_long_as_the_planning_figures_say() -> None:
+    """By hand: 4 sheets of 8 min and 4 loads of 6 min; 6 sheets of 10 min; 20 min and 2 sheets of 5 min.
+
+    The canvas and its coated arm lie next to each other on one roll, so that each day has 3 loads.
+    """
+    items = _of(a_trial())
+    minutes = {
+        name: (items[name].ends - items[name].begins) / timedelta(minutes=1)
+        for name in ("book-in", "settings", "charts", "profiles", "print-1", "print-2", "coat")
+    }
+    assert minutes == {
+        "book-in": 60,
+        "settings": 4 * 30,
+        "charts": 4 * 45,
+        "profiles": 4 * 45,
+        "print-1": 4 * 8 + 3 * 6,
+        "print-2": 4 * 8 + 3 * 6,
+        "coat": 20 + 2 * 5,
+    }
+    uncoated, coated = items["measure-uncoated"], items["measure-coated"]
+    assert WorkingHours().after(uncoated.begins, 1.0) == uncoated.ends
+    assert WorkingHours().after(coated.begins, 1 / 3) == coated.ends
+
+
+def test_boxes_cost_no_loading() -> None:
+    facts = a_trial()
+    boxes = replace(facts, rolls=tuple(replace(roll, form="sheets") for roll in facts.rolls))
+    item = _of(boxes)["print-1"]
+    assert item.ends - item.begins == timedelta(minutes=4 * 8)
+
+
+def test_charts_wait_for_the_slowest_candidate() -> None:
+    wait = _of(a_trial())["charts-cure"]
+    assert wait.ends - wait.begins == timedelta(hours=48)
+    quick = replace(a_trial(), media=tuple(replace(one, barrier=False) for one in a_trial().media))
+    slow = replace(
+        quick,
+        candidates=tuple(replace(c, cure_hours=60) if c.name == "rag" else c for c in quick.candidates),
+    )
+    wait = _of(slow)["charts-cure"]
+    assert wait.ends - wait.begins == timedelta(hours=60)
+    assert _of(slow)["cure-1"].gate.startswith("60 h")
+
+
+def test_what_leaves_no_record_goes_by_the_clock() -> None:
+    assert _of(a_trial(), after(-0.1))["book-in"].state == "ahead"
+    assert _of(a_trial(), after(0))["book-in"].state == "under way"
+    assert _of(a_trial(), after(1))["book-in"].state == "taken as done"
+    assert _of(a_trial(), after(1))["rest"].state == "under way"
+    assert _of(a_trial(), after(73))["rest"].state == "taken as done"
+    assert _of(a_trial(), after(73))["settings"].state == "under way"
+    assert _of(a_trial(), after(24 * 6 + 3))["charts-cure"].state == "taken as done"
+
+
 # ------------------------------------------------------------- what really happened
 
 
@@ -171,6 +225,46 @@ def test_prints_stand_at_their_own_times() -> None:
     for name in ("book-in", "settings", "charts", "profiles"):
         assert items[name].state == "taken as done"
         assert items[name].ends <= after(50)
+
+
+def test_a_printing_day_lasts_from_its_first_sheet_to_its_last() -> None:
+    facts = a_trial()
+    times = {"s-canvas-1": 50.0, "s-rag-1": 50.5, "s-canvas coated-1": 51.0, "s-baryta-1": 52.0}
+    facts = with_events(facts, *(event(sheet, "printed", after(at)) for sheet, at in times.items()))
+    items = _of(facts, after(60))
+    assert (items["print-1"].begins, items["print-1"].ends) == (after(50), after(52))
+    assert items["book-in"].ends <= after(50), "before the first of them"
+    assert items["cure-1"].begins == after(52)
+
+
+def test_a_print_before_the_plan_began_drags_the_preparations_with_it() -> None:
+    facts = with_events(a_trial(), event("s-rag-1", "printed", after(-24)))
+    items = _of(facts, after(-23))
+    assert items["book-in"].ends == after(-24)
+    assert items["profiles"].ends == after(-24)
+    assert {items[name].state for name in ("book-in", "settings", "charts", "profiles")} == {"taken as done"}
+    assert "rest" not in items
+
+
+def test_what_is_left_of_a_day_takes_its_share_of_the_time() -> None:
+    """2 of 4 sheets are printed: half of 50 minutes is left, from now on."""
+    facts = with_events(
+        a_trial(),
+        event("s-rag-1", "printed", after(100)),
+        event("s-baryta-1", "printed", after(100.2)),
+    )
+    assert _of(facts, after(101))["print-1"].ends == after(101) + timedelta(minutes=25)
+
+
+def test_the_first_reading_that_counts_is_when_a_sheet_was_measured() -> None:
+    facts = all_printed(a_trial())
+    bare = [sheet for sheet in facts.sheets if "coated" not in sheet.id]
+    facts = with_readings(
+        facts,
+        *(a_reading(sheet.id, after(at)) for sheet in bare for at in (60, 50)),
+    )
+    item = _of(facts, after(70))["measure-uncoated"]
+    assert (item.begins, item.ends) == (after(50), after(50))
 
 
 def test_a_day_half_printed_is_under_way_and_the_rest_lies_ahead() -> None:
@@ -250,6 +344,8 @@ def test_a_missed_stop_date_is_said_in_days() -> None:
     missed = trial_calendar(_stop(end - timedelta(days=3)), now=BEFORE)
     assert "missed by 3 days" in missed.danger
     assert f"{end:%Y-%m-%d}" in missed.danger
+    one = trial_calendar(_stop(end - timedelta(days=1)), now=BEFORE)
+    assert "missed by 1 day:" in one.danger
     close = trial_calendar(_stop(end), now=BEFORE)
     assert "is close" in close.danger
     assert trial_calendar(_stop(end + timedelta(days=1)), now=BEFORE).danger == ""

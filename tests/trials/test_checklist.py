@@ -103,6 +103,31 @@ def test_a_roll_rests_three_days_and_a_box_one() -> None:
     assert steps["used"].noted.field == "used_sheets"
 
 
+def test_the_roll_of_the_candidate_decides_and_not_another() -> None:
+    facts = a_trial()
+    mixed = replace(
+        facts,
+        rolls=tuple(
+            replace(roll, form="sheets") if roll.id == "r-m-baryta" else roll for roll in facts.rolls[::-1]
+        ),
+    )
+    assert _steps(facts=mixed)["rested"].expected == "72 h"
+    assert _steps("baryta", facts=mixed)["rested"].expected == "24 h"
+    assert _steps(facts=mixed)["used"].text == "Note how much was used"
+    assert _steps("baryta", facts=mixed)["used"].text == "Note how many sheets were used"
+
+
+def test_the_room_is_that_of_common_practice() -> None:
+    """About 18 to 24 degrees and 40 to 60 % RH: common practice, no source."""
+    assert _steps()["room-temperature"].expected == "18 to 24 °C"
+    assert _steps()["room-humidity"].expected == "40 to 60 % RH"
+
+
+def test_canvas_sheds_and_is_told_so() -> None:
+    assert "shed most" in _steps("canvas")["dust"].why
+    assert "shed most" not in _steps("baryta")["dust"].why
+
+
 def test_canvas_wants_the_widest_gap_and_no_cutter_whatever_the_recipe_says() -> None:
     steps = _steps("canvas")
     assert steps["head-gap"].expected == "widest"

@@ -168,6 +168,13 @@ def test_black_ink_goes_with_the_surface(ink: str, surface: str, wrong: bool) ->
     assert _fields(replace(FULL, black_ink=ink), medium) == ({"black_ink"} if wrong else set())
 
 
+def test_the_reason_fits_the_surface() -> None:
+    (on_matte,) = recipe_problems(replace(FULL, black_ink="PK"), CANVAS, PRINTER, for_chart=False)
+    (on_gloss,) = recipe_problems(FULL, BARYTA, PRINTER, for_chart=False)
+    assert "rubs off" in on_matte.why
+    assert "glossy" in on_gloss.why
+
+
 def test_the_medium_knows_its_black_better_than_its_surface_does() -> None:
     satin_canvas = replace(CANVAS, surface="satin", black_ink="matte")
     assert _fields(replace(FULL, black_ink="PK"), satin_canvas) == {"black_ink"}

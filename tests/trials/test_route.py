@@ -119,6 +119,7 @@ def test_one_candidate_left_is_no_trial() -> None:
     )
     station = route_of(gone, now=MONDAY).station("plan")
     assert (station.status, station.words) == ("under way", "One candidate left.")
+    assert (station.done, station.total) == (1, 2)
     assert (
         route_of(replace(facts, candidates=facts.candidates[:1], sheets=()), now=MONDAY).station("plan").words
         == "One candidate so far."

@@ -82,7 +82,7 @@ def checklist(
     heavy = is_heavy(medium)
     return (
         *_before(form),
-        *_load(form, medium, heavy=heavy),
+        *_load(form, heavy=heavy),
         *_printer_settings(candidate.recipe, printer, heavy=heavy),
         *_driver_settings(candidate.recipe),
         *_colour(facts, candidate.recipe, for_chart=for_chart),
@@ -130,7 +130,7 @@ def _before(form: StockForm) -> Iterator[Step]:
     )
 
 
-def _load(form: StockForm, medium: Medium, *, heavy: bool) -> Iterator[Step]:
+def _load(form: StockForm, *, heavy: bool) -> Iterator[Step]:
     face = "the coated side takes the ink; if in doubt touch a corner with a damp finger: it grips"
     if form == "roll":
         yield Step(
@@ -150,7 +150,7 @@ def _load(form: StockForm, medium: Medium, *, heavy: bool) -> Iterator[Step]:
         "dust",
         "Brush the printing side clean",
         "Lint and crumbs fall off after printing and leave white specks"
-        + ("; canvas and thick rag shed most." if heavy or medium.kind == "canvas" else "."),
+        + ("; canvas and thick rag shed most." if heavy else "."),
         caution=DUST,
     )
 
