@@ -12,7 +12,7 @@ from laydown.web.desk import desk_of
 from laydown.web.forms import Form, done, posted
 from laydown.web.people import allow, own_address, person_of
 from laydown.web.rendering import page
-from laydown.web.views.journal import PAGE_LENGTH, journal_view
+from laydown.web.views.journal import PAGE_LENGTH, entry_view, journal_view
 
 router = APIRouter()
 
@@ -30,9 +30,17 @@ def journal(
     return page(request, "journal.html", view)
 
 
+@router.get("/journal/{entry_id}", dependencies=[Depends(allow())])
+def entry(request: Request, entry_id: str) -> HTMLResponse:
+    """One act with everything it changed."""
+    with desk_of(request).records.look() as look:
+        view = entry_view(look, entry_id)
+    return page(request, "journal_entry.html", view)
+
+
 @router.post("/journal/{entry_id}/undo", dependencies=[Depends(allow("bench"))])
 def take_back(request: Request, entry_id: str, form: Annotated[Form, Depends(posted)]) -> RedirectResponse:
     """Undo one act, and go back to the page it was asked from."""
     back = form.text("back")
-    entry = undo(desk_of(request).records, entry_id, who=person_of(request).name)
-    return done(own_address(back) if back else "/journal", entry)
+    undoing = undo(desk_of(request).records, entry_id, who=person_of(request).name)
+    return done(own_address(back) if back else "/journal", undoing)

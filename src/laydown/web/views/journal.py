@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import islice
 
 from laydown.records.journal import Change, Entry
 from laydown.records.look import Look
@@ -12,6 +13,7 @@ from laydown.trials.studio import Studio
 from laydown.trials.trial import Trial
 
 PAGE_LENGTH = 50
+FIELDS_SHOWN = 12
 _LONGEST_VALUE = 160
 
 
@@ -38,6 +40,7 @@ class JournalLine:
     trial_id: str
     state: str
     fields: tuple[ChangedField, ...]
+    more_fields: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +77,28 @@ def journal_view(look: Look, *, trial_id: str, record_id: str, number: int, leng
     )
 
 
-def _line(entry: Entry, undone: dict[str, str], trials: dict[str, str], studio: Studio) -> JournalLine:
+def entry_view(look: Look, entry_id: str) -> JournalLine:
+    """One act with everything it changed.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such entry.
+    """
+    entry = look.entry(entry_id)
+    studio = look.seek(Studio, STUDIO_ID) or Studio(id=STUDIO_ID)
+    trials = {one.id: one.name for one in look.find_any(Trial, "id", [entry.trial_id or ""])}
+    return _line(entry, look.undone_by([entry.id]), trials, studio, shown=None)
+
+
+def _line(
+    entry: Entry,
+    undone: dict[str, str],
+    trials: dict[str, str],
+    studio: Studio,
+    shown: int | None = FIELDS_SHOWN,
+) -> JournalLine:
+    fields = (field for change in entry.changes for field in _fields(change))
     return JournalLine(
         id=entry.id,
         when=moment_words(entry.at, time_zone=studio.time_zone),
@@ -84,7 +108,8 @@ def _line(entry: Entry, undone: dict[str, str], trials: dict[str, str], studio: 
         trial=trials.get(entry.trial_id or "", ""),
         trial_id=entry.trial_id or "",
         state="undone" if entry.id in undone else "final" if entry.final else "",
-        fields=tuple(field for change in entry.changes for field in _fields(change)),
+        fields=tuple(islice(fields, shown)),
+        more_fields=sum(1 for _ in fields),
     )
 
 
