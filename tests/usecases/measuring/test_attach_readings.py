@@ -176,6 +176,12 @@ def test_a_stated_age_stands_in_for_a_time(bench) -> None:
     assert "its file says" in reading.words
 
 
+def test_a_finish_the_records_do_not_know_is_said(bench) -> None:
+    file = HandedIn("K2.txt", b"FINISH: coated\nid,R,G,B,L,a,b\n" + "\n".join(PLAIN).encode())
+    reading = attach_readings(bench.records, "spring", [file], who="Ada").thing.readings[0]
+    assert reading.words.startswith("its file says coated, but sheet K2 was uncoated then")
+
+
 def test_a_told_time_serves_files_that_state_none(bench, scans: Scans) -> None:
     told = datetime(2026, 1, 20, 12, tzinfo=UTC)
     drop = [csv("K3.csv", *PLAIN), scans(("M1",), 1)[0]]

@@ -7,7 +7,7 @@ all early. What looks wrong then is for ``science.findings.mix_ups``.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from laydown.kernel.errors import LaydownError
@@ -23,8 +23,8 @@ from laydown.usecases.measuring.answers import answer_text
 from laydown.usecases.measuring.placing import unmeasured_sheets
 
 # Enough to tell one medium from another; more would only make the bench wait.
-MOST_SIBLINGS = 6
-MOST_OF_OTHERS = 3
+MOST_SIBLINGS = 5
+MOST_OF_OTHERS = 2
 MOST_SHEETS_OFFERED = 8
 
 
@@ -39,9 +39,15 @@ class Seen:
 def find_doubts(look: Look, facts: TrialFacts, new: Sequence[Seen]) -> tuple[tuple[Doubt, ...], ...]:
     """The questions each of some new readings raises, before any of them is kept."""
     chart = chart_of(look, facts)
+    tables = {one.reading.id: one.tables for one in new}
+    every = _kinds(facts, [*(one.reading for one in new), *reversed(facts.readings)])
     asked = []
     for one in new:
-        beside = [*_beside(facts, one, new), *_kept_beside(look, facts, one)]
+        beside = []
+        for reading in _beside(facts, one, every):
+            if reading.id not in tables:
+                tables[reading.id] = tables_of(look, reading)
+            beside.append(Seen(reading, tables[reading.id]))
         asked.append(_doubts(facts, one, _suspected(facts, one, beside, chart)))
     return tuple(asked)
 
@@ -64,7 +70,11 @@ def mix_ups_of(
     look: Look, facts: TrialFacts, one: Seen, *, chart: ExpectedChart | None = None
 ) -> tuple[MixUp, ...]:
     """What is suspected of a kept reading now, against the chart and the readings kept beside it."""
-    return _suspected(facts, one, _kept_beside(look, facts, one), chart or chart_of(look, facts))
+    beside = [
+        Seen(reading, tables_of(look, reading))
+        for reading in _beside(facts, one, _kinds(facts, reversed(facts.readings)))
+    ]
+    return _suspected(facts, one, beside, chart or chart_of(look, facts))
 
 
 def tables_of(look: Look, reading: Reading, *, check_rows: bool = False) -> tuple[Reduced, ...]:
@@ -126,37 +136,35 @@ def _by_medium(
     return facts.candidate(own.candidate_id).name, siblings, others
 
 
-def _beside(facts: TrialFacts, one: Seen, all_seen: Sequence[Seen]) -> Iterator[Seen]:
-    """Those of some readings that one may be set against."""
-    wanted = _kind(facts, one.reading)
-    for item in all_seen:
-        if item is not one and wanted is not None and _kind(facts, item.reading) == wanted:
-            yield item
+Kind = tuple[str, bool]
 
 
-def _kept_beside(look: Look, facts: TrialFacts, one: Seen) -> list[Seen]:
-    """Kept readings one may be set against: a few of each candidate, the newest first."""
+def _kinds(facts: TrialFacts, readings: Iterable[Reading]) -> list[tuple[Reading, Kind]]:
+    """Readings that are not set aside, with the finish they were taken in and whether they were early."""
+    kinds = [(one, _kind(facts, one)) for one in readings if one.set_aside_at is None]
+    return [(one, kind) for one, kind in kinds if kind is not None]
+
+
+def _beside(facts: TrialFacts, one: Seen, readings: Iterable[tuple[Reading, Kind]]) -> Iterator[Reading]:
+    """Of some readings those that one may be set against: a few of each candidate, in the order given."""
     wanted = _kind(facts, one.reading)
     if wanted is None:
-        return []
+        return
     conditions = {table.measurement for table in one.tables}
     own = _candidate(facts, one.reading)
     taken: dict[str, int] = defaultdict(int)
-    found = []
-    for reading in reversed(facts.readings):
-        usable = reading.id != one.reading.id and reading.set_aside_at is None
-        if not usable or _kind(facts, reading) != wanted:
+    for reading, kind in readings:
+        if reading.id == one.reading.id or kind != wanted:
             continue
         if not conditions & {word.split(",")[0] for word in reading.conditions}:
             continue
         candidate = _candidate(facts, reading)
         if taken[candidate] < (MOST_SIBLINGS if candidate == own else MOST_OF_OTHERS):
             taken[candidate] += 1
-            found.append(Seen(reading, tables_of(look, reading)))
-    return found
+            yield reading
 
 
-def _kind(facts: TrialFacts, reading: Reading) -> tuple[str, bool] | None:
+def _kind(facts: TrialFacts, reading: Reading) -> Kind | None:
     """The finish a reading was taken in, and whether it was early; None where it has no printed sheet."""
     age = reading_age(facts, reading)
     return (age.finish, age.early) if age else None

@@ -124,6 +124,19 @@ def _turn(file: ParsedFile, *, timed: bool) -> tuple[object, ...]:
     return tuple((1, int(part), "") if part.isdigit() else (0, 0, part) for part in parts)
 
 
+def _unlike_finish(facts: TrialFacts, file: ParsedFile, sheet: Sheet | None, at: datetime) -> str:
+    """What the file says of the coat, where the sheet's own records say otherwise."""
+    if sheet is None or not file.finish:
+        return ""
+    coated = any(event.at <= at for event in facts.events_of(sheet.id, "coated"))
+    known = "coated" if coated else "uncoated"
+    if file.finish == known:
+        return ""
+    return (
+        f"its file says {file.finish}, but sheet {sheet.code} was {known} then; it is compared with neither."
+    )
+
+
 def _unread(file: ParsedFile) -> str:
     """How many patches of a file could not be used, and why the first could not."""
     errors = [problem for problem in file.problems if problem.severity == "error"]
@@ -153,4 +166,5 @@ def _placed(
     if at is None and told is not None:
         at, why = usable_moment(facts, sheet, told, now=now)
         words.append(why)
+    words.append(_unlike_finish(facts, file, sheet, at or now))
     return Placed(file, sheet, at, " ".join(word for word in words if word))
