@@ -17,8 +17,8 @@ OrderKind = Literal["randomised, blocked by day", "randomised, grouped within da
 class Trial:
     """One trial. ``removed_at`` is set while it is in the trash; ``chart_sha256`` names its chart.
 
-    ``cure_hours`` and ``dry_hours`` are taken from the studio when a trial begins, so that its clocks stay the
-    same wherever it is opened later.
+    ``cure_hours`` and ``dry_hours`` are taken from the studio when a trial begins, so that its clocks stay
+    the same wherever it is opened later.
     """
 
     id: str
