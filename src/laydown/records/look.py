@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Row, func, select
 from sqlalchemy.sql.elements import ColumnElement, UnaryExpression
 
 from laydown.kernel.errors import UnknownRecord
@@ -56,8 +56,8 @@ class Look:
         if id is None:
             return None
         table = TABLES[noun]
-        row = self.connection.execute(select(table).where(table.c.id == id)).mappings().first()
-        return None if row is None else (_thing(noun, row), row["revision"])
+        row = self.connection.execute(select(table).where(table.c.id == id)).first()
+        return None if row is None else (_thing(noun, row), row.revision)
 
     def find(
         self,
@@ -75,7 +75,7 @@ class Look:
         wanted = select(TABLES[noun]).where(*_equal(noun, equal)).order_by(*_order(noun, order))
         if limit is not None:
             wanted = wanted.limit(limit)
-        rows = self.connection.execute(wanted.offset(offset) if offset else wanted).mappings()
+        rows = self.connection.execute(wanted.offset(offset) if offset else wanted).all()
         return tuple(_thing(noun, row) for row in rows)
 
     def find_any(
@@ -88,7 +88,7 @@ class Look:
         found: list[Thing] = []
         for part in parts:
             rows = select(table).where(table.c[name].in_(part)).order_by(*_order(noun, order))
-            found += [_thing(noun, row) for row in self.connection.execute(rows).mappings()]
+            found += [_thing(noun, row) for row in self.connection.execute(rows).all()]
         if len(parts) > 1:
             for one in reversed(_with_id(order)):
                 found.sort(key=_empty_first(one.removeprefix("-")), reverse=one.startswith("-"))
@@ -162,7 +162,6 @@ def _empty_first(name: str) -> Callable[[Any], tuple[bool, Any]]:
     return key
 
 
-def _thing(noun: type[Thing], row: Any) -> Thing:
-    plain = dict(row)
-    plain.pop("revision")
-    return thing_from(noun, plain)
+def _thing(noun: type[Thing], row: Row[Any]) -> Thing:
+    """A row begins with the fields of its noun, in their order (see ``columns_of``)."""
+    return thing_from(noun, dict(zip(noun.__dataclass_fields__, row)))

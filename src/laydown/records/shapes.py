@@ -61,7 +61,7 @@ def from_plain(noun: type[Thing], plain: Mapping[str, Any], *, file: str | None 
     RefusedInput
         A field is missing, unknown, or not what it should be.
     """
-    thing = thing_from(noun, plain, file=file)
+    thing = thing_from(noun, dict(plain), file=file)
     try:
         normal = to_plain(thing)
     except RefusedInput as error:
@@ -92,7 +92,7 @@ def _unknown(given: Any, normal: Any, path: str = "") -> str:
     return ""
 
 
-def thing_from(noun: type[Thing], values: Mapping[str, Any], *, file: str | None = None) -> Thing:
+def thing_from(noun: type[Thing], values: dict[str, Any], *, file: str | None = None) -> Thing:
     """A kept thing from values that this program wrote; quicker than ``from_plain``, and less on its guard.
 
     Raises
@@ -101,7 +101,7 @@ def thing_from(noun: type[Thing], values: Mapping[str, Any], *, file: str | None
         A field is missing, or not what it should be.
     """
     try:
-        thing: Thing = adapter(noun).validate_python(dict(values))
+        thing: Thing = adapter(noun).validate_python(values)
         return thing
     except ValidationError as error:
         first = error.errors()[0]
