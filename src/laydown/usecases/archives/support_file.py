@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import IO, Any
 
@@ -50,12 +50,16 @@ media are left out.
 
 @dataclass(frozen=True, slots=True)
 class SupportFile:
-    """What a support file holds: its content, what lies beside it; ``stays`` is what stays here and why."""
+    """What a support file holds: its content, what lies beside it; ``stays`` is what stays here and why.
+
+    ``house_readings`` counts the readings of the house medium that go along as copies.
+    """
 
     content: SupportContent
     summary: str
     members: tuple[tuple[str, bytes], ...]
     stays: tuple[str, ...]
+    house_readings: int
 
 
 def support_file(
@@ -117,7 +121,8 @@ def support_of(
         ("support.schema.json", _json(support_schema())),
         *files,
     )
-    return SupportFile(content, summary, members, tuple(stays))
+    house = 0 if facts is None or sheet is None else len(_of_house(facts, sheet))
+    return SupportFile(content, summary, members, tuple(stays), house)
 
 
 def support_schema() -> dict[str, Any]:
@@ -135,31 +140,37 @@ def _readings(
     look: Look, facts: TrialFacts, sheet: Sheet, hidden: HiddenNames, stays: list[str], *, copies: bool
 ) -> Iterator[tuple[str, bytes]]:
     """Readings of this medium as they came and as copies; of the house medium copies under a neutral name."""
-    arms = own_arms(facts, sheet)
-    house = {one.id for one in facts.candidates if one.house} - arms
     codes = {one.id: one.code for one in facts.sheets}
-    counted, seen = 0, set()
-    for reading in facts.readings:
-        where = next((one for one in facts.sheets if one.id == reading.sheet_id), None)
-        if where is None or reading.set_aside_at is not None:
-            continue
-        if where.candidate_id in arms:
-            stem = f"readings/this-medium/{codes[where.id]}-{reading.id}"
-            if copies:
-                yield from _copies(look, reading, stem, hidden)
-            content = look.read_file(reading.file_sha256)
-            name = _safe(hidden.clean(reading.file_name))
-            if hidden.found_in(content):
-                stays.append(f"{name} as it came: it names somebody else; copies go along")
-            elif reading.file_sha256 not in seen:
-                seen.add(reading.file_sha256)
-                yield f"readings/this-medium/original/{reading.id}-{name}", content
-        elif where.candidate_id in house:
-            counted += 1
-            if copies:
-                yield from _copies(look, reading, f"readings/house-medium/{counted:03}", hidden)
-    if counted:
-        stays.append("readings of the house medium as they came: they name it; copies go along")
+    seen = set()
+    for reading in _of_arms(facts, own_arms(facts, sheet)):
+        if copies:
+            stem = f"readings/this-medium/{codes[reading.sheet_id or '']}-{reading.id}"
+            yield from _copies(look, reading, stem, hidden)
+        content = look.read_file(reading.file_sha256)
+        name = _safe(hidden.clean(reading.file_name))
+        if hidden.found_in(content):
+            stays.append(f"{name} as it came: it names somebody else; copies go along")
+        elif reading.file_sha256 not in seen:
+            seen.add(reading.file_sha256)
+            yield f"readings/this-medium/original/{reading.id}-{name}", content
+    house = _of_house(facts, sheet)
+    if house:
+        stays.append(
+            f"{len(house)} readings of the house medium as they came, which name it; copies go along"
+        )
+    for number, reading in enumerate(house if copies else (), start=1):
+        yield from _copies(look, reading, f"readings/house-medium/{number:03}", hidden)
+
+
+def _of_house(facts: TrialFacts, sheet: Sheet) -> tuple[Reading, ...]:
+    """Readings of the house medium, unless that is the one that is retraced."""
+    return _of_arms(facts, {one.id for one in facts.candidates if one.house} - own_arms(facts, sheet))
+
+
+def _of_arms(facts: TrialFacts, arms: Collection[str]) -> tuple[Reading, ...]:
+    """Readings of sheets of these arms that were not set aside."""
+    sheets = {one.id for one in facts.sheets if one.candidate_id in arms}
+    return tuple(one for one in facts.readings if one.sheet_id in sheets and one.set_aside_at is None)
 
 
 def _copies(look: Look, reading: Reading, stem: str, hidden: HiddenNames) -> Iterator[tuple[str, bytes]]:

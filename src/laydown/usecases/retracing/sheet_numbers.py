@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Literal
 
@@ -74,7 +74,7 @@ def numbers_of_sheet(
     by_condition: dict[str, list[tuple[Reduced, Reading]]] = {}
     for reading in readings:
         file = KeptFile("", reading.file_name, reading.mended_sha256 or reading.file_sha256, look.vault)
-        for item in _read(file).readings:
+        for item in _read(_ByContent(file.sha256, file.name, file)).readings:
             if item.device is not None:
                 by_condition.setdefault(_under(item), []).append((item, reading))
     wanted = [condition] if condition else sorted(by_condition, key=_rank)
@@ -90,10 +90,19 @@ def white_difference_labs(numbers: Iterable[SheetNumbers]) -> Floats | None:
     return known_mean(np.stack(whites)) if whites else None
 
 
+@dataclass(frozen=True, slots=True)
+class _ByContent:
+    """A kept file, told from others by what it holds and is called, wherever it lies."""
+
+    sha256: str
+    name: str
+    file: KeptFile = field(compare=False, repr=False)
+
+
 @lru_cache(maxsize=128)
-def _read(file: KeptFile) -> ReadFile:
-    """A file by its content's hash, read once: a page asks for the same few again at every answer."""
-    return read_one(file)
+def _read(wanted: _ByContent) -> ReadFile:
+    """A file read once: a page asks for the same few again at every answer."""
+    return read_one(wanted.file)
 
 
 def _under(item: Reduced) -> str:

@@ -20,6 +20,7 @@ class SupportView:
     trial: str
     named: bool
     originals: tuple[str, ...]
+    house: int
     pictures: tuple[str, ...]
     stays: tuple[str, ...]
     summary: str
@@ -37,6 +38,7 @@ def support_view(look: Look, retrace_id: str, *, keep_trial_name: bool) -> Suppo
         trial=trial.name if trial else "",
         named=keep_trial_name,
         originals=tuple(words for name, words in listed if name.startswith("readings/this-medium/original/")),
+        house=told.house_readings,
         pictures=tuple(words for name, words in listed if name.startswith("photographs/")),
         stays=told.stays,
         summary=told.summary,
