@@ -25,6 +25,8 @@ from laydown.usecases.trial.draw_sheets import draw_sheets
 from laydown.usecases.trial.name_candidate import name_candidate
 from laydown.usecases.trial.set_recipe import set_recipe
 from laydown.usecases.trial.write_plan import write_plan
+from laydown.web import doorkeeper
+from laydown.web.people import Person
 from page_reading import alert, classed, forms_of, tree, words
 from served_bench import ServedBench, served_bench
 from stocked_room import BRIEF, TRIAL, Room, stock_up
@@ -542,7 +544,27 @@ def test_names_are_shown_and_never_run(client: httpx.Client, room: Room, address
     assert tree(answer).xpath("//main//script | //main//b") == []
 
 
-def test_a_number_of_candidates_of_another_trial_cannot_be_reached(client: httpx.Client, room: Room) -> None:
+def test_the_bench_reads_and_alters_nothing(
+    client: httpx.Client, room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = begun(room)
+    own = f"{HOME}/candidates/{told.candidates[0].id}"
+    monkeypatch.setattr(doorkeeper, "OWNER_HERE", Person("Bo", "bench"))
+    for address in (*PAGES, own):
+        answer = client.get(address)
+        assert answer.status_code == 200, address
+        assert [form.action for form in tree(answer).forms if form.method == "POST"] == [], address
+        for link in tree(answer).xpath("//main//a/@href"):
+            assert client.get(link).status_code != 403, (address, link)
+    for address in (f"{own}/identity", f"{own}/take-over", f"{HOME}/brief/write", f"{HOME}/brief/seal"):
+        assert client.get(address).status_code == 403, address
+    wanted = ("plan", "plan/order", "plan/order/add", "plan/material", "plan/calendar", "candidates")
+    for address in (*(f"{HOME}/{one}" for one in wanted), own, f"{own}/identity", f"{own}/do/strike"):
+        assert client.post(address).status_code == 403, address
+    assert facts(room) == told
+
+
+def test_candidates_of_another_trial_cannot_be_reached(client: httpx.Client, room: Room) -> None:
     plain = room.candidate("fenland")
     with room.records.work("began", who="Ada") as work:
         work.add(Trial(id="t9", name="Other", begun=work.now.date()))
