@@ -267,6 +267,28 @@ def test_the_first_reading_that_counts_is_when_a_sheet_was_measured() -> None:
     assert (item.begins, item.ends) == (after(50), after(50))
 
 
+def test_no_preparation_ends_after_the_first_print() -> None:
+    items = _of(with_events(a_trial(), event("s-rag-1", "printed", after(110))), after(111))
+    assert items["charts-cure"].ends == items["profiles"].ends == after(110)
+    assert items["charts-cure"].state == "taken as done"
+
+
+def test_of_two_coats_the_slower_is_waited_for() -> None:
+    facts = a_trial()
+    slow = replace(facts.candidates[3], id="c-slow", name="slow", dry_hours=36)
+    both = _of(replace(facts, sheets=(), candidates=(*facts.candidates, slow)))
+    assert both["dry"].gate.startswith("36 h")
+    assert both["dry"].ends - both["dry"].begins == timedelta(hours=36)
+
+
+def test_a_trial_of_sheets_that_are_all_spoiled_still_has_a_calendar() -> None:
+    facts = with_events(a_trial(), *(event(sheet.id, "spoiled", MONDAY) for sheet in a_trial().sheets))
+    items = _of(facts, after(1))
+    assert "print-1" not in items
+    assert items["charts-cure"].ends - items["charts-cure"].begins == timedelta(hours=24)
+    assert "decide" in items
+
+
 def test_a_day_half_printed_is_under_way_and_the_rest_lies_ahead() -> None:
     facts = with_events(a_trial(), event("s-rag-1", "printed", after(100)))
     items = _of(facts, after(101))

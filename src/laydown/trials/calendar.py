@@ -28,7 +28,6 @@ from laydown.trials.print_order import LOAD_MINUTES, loads_of, planned_turns, sh
 from laydown.trials.resting import rest_hours
 from laydown.trials.route import is_usable
 from laydown.trials.sheets import Sheet
-from laydown.trials.trial import Candidate
 from laydown.trials.working_time import USUAL_HOURS, WorkingHours
 
 
@@ -154,7 +153,8 @@ def _prepare(diary: Diary) -> datetime:
         "recipe locked",
         "Setting sheets are judged after a night; colour moves most in the first hour.",
     )
-    cured = charts + timedelta(hours=max(_cure_hours(diary, one) for one in diary.candidates))
+    slowest = max((one.cure_hours for one in diary.clocks.values()), default=facts.trial.cure_hours)
+    cured = charts + timedelta(hours=slowest)
     if diary.first_print is not None:
         cured = min(cured, diary.first_print)
     if cured > charts:
@@ -189,12 +189,6 @@ def _rested(diary: Diary, booked: datetime) -> datetime:
         ends.append(min(received, booked) + rest)
     rested = max(ends)
     return min(rested, diary.first_print) if diary.first_print is not None else rested
-
-
-def _cure_hours(diary: Diary, candidate: Candidate) -> float:
-    """The longest cure among a candidate's sheets; the trial's usual one where it has none yet."""
-    told = [diary.clocks[s.id].cure_hours for s in diary.sheets if s.candidate_id == candidate.id]
-    return max(told, default=diary.facts.trial.cure_hours)
 
 
 def _print(diary: Diary, begun: datetime) -> datetime:
