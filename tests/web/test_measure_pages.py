@@ -28,6 +28,7 @@ from laydown.usecases.measuring.mended_file import mended_file
 from laydown.usecases.measuring.parsed_file import HandedIn
 from laydown.usecases.measuring.trial_comparison import trial_request
 from laydown.web.forms import TOKEN_HEADER
+from laydown.web.trial_comparison import TrialComparisonId, trial_comparison_id
 from page_reading import alert, classed, forms_of, tree, words
 from served_bench import ServedBench, served_bench
 from spring_trial import GLOSS, PRINTED, Spring, scans_of, spring_trial
@@ -326,6 +327,24 @@ def test_readings_are_typed_in(client: httpx.Client, spring: Spring) -> None:
     nothing = client.post("/trials/spring/typed", data={**fields, "sheet": ""})
     assert "the sheet is missing" in alert(nothing)
     assert client.post("/trials/spring/typed", data={**typed, "sheet": "s-XX"}).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("trial-k7x2-medium", TrialComparisonId("k7x2", "medium")),
+        ("trial-k7x2-age-M1", TrialComparisonId("k7x2", "age", "M1")),
+        ("trial-demo-2-lot-M0", TrialComparisonId("demo-2", "lot", "M0")),
+        ("trial-k7x2-colour", None),
+        ("trial--medium", None),
+        ("0123456789abcdef", None),
+        ("demo", None),
+    ],
+)
+def test_the_id_of_a_trials_comparison(text: str, told: TrialComparisonId | None) -> None:
+    assert trial_comparison_id(text) == told
+    if told is not None:
+        assert str(told) == text
 
 
 def test_the_comparisons_of_the_trial(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import threading
 from dataclasses import dataclass
+from typing import cast
 
 from laydown.kernel.errors import RefusedInput
 from laydown.records.ledger import Records
@@ -12,7 +13,7 @@ from laydown.records.trial_facts import load_facts
 from laydown.usecases.measuring.sorting import WAYS, By
 from laydown.usecases.measuring.trial_comparison import TrialRequest, trial_request
 
-_ID = re.compile(r"trial-([^-]+)-([a-z]+)(?:-(M[0-3]))?")
+_ID = re.compile(rf"trial-(.+)-({'|'.join(WAYS)})(?:-(M[0-3]))?")
 _KEPT = 50
 
 
@@ -32,10 +33,7 @@ class TrialComparisonId:
 def trial_comparison_id(text: str) -> TrialComparisonId | None:
     """What an id such as "trial-k7x2-medium-M1" says; None where it is another kind of id."""
     found = _ID.fullmatch(text)
-    for by in WAYS:
-        if found is not None and found[2] == by:
-            return TrialComparisonId(found[1], by, found[3] or "")
-    return None
+    return None if found is None else TrialComparisonId(found[1], cast("By", found[2]), found[3] or "")
 
 
 class TrialRequests:

@@ -350,6 +350,34 @@ def test_by_finish_sets_twins_side_by_side_and_never_mixes_them(coated, demo_fil
     assert all(item.refused and "unlike finish" in item.reason for item in between)
 
 
+def test_a_trials_own_hours_say_when_a_print_has_settled(measured) -> None:
+    """Cure of 6 h for the rag: its sheets, read at 8 h, are settled and compared with others read at 25 h."""
+    rag = measured.facts.candidate("c-rag")
+    with measured.records.work("set", who="Ada") as work:
+        work.change(replace(rag, cure_hours=6.0))
+        for one in measured.facts.readings:
+            if one.file_name.startswith("scan K") and "M1" in one.file_name:
+                work.change(replace(one, measured_at=PRINTED + timedelta(hours=8)))
+    told = request(measured, condition="M1")
+    assert any(
+        "before the usual 24 h; this trial's own hours" in caution for caution in told.options.cautions
+    )
+    # What the files say of their age (24 h) is theirs; it is the records that are asked here.
+    assert told.options.across == {"age"}
+    assert not any(item.refused for item in compared(told).differences)
+
+
+def test_a_kept_file_that_was_altered_is_named_as_people_know_it(measured, tmp_path: Path) -> None:
+    reading = next(one for one in measured.facts.readings if one.file_name == "scan K2-M1.txt")
+    (kept,) = (path for path in (tmp_path / "files").rglob("*") if path.name.startswith(reading.file_sha256))
+    kept.chmod(0o600)
+    kept.write_bytes(b"altered")
+    problems = compared(request(measured)).problems
+    assert [problem.file for problem in problems if problem.severity == "error"] == [
+        f"{HOUSE}/K2/scan K2-M1.txt"
+    ]
+
+
 def test_nothing_to_compare_is_no_error_of_the_request(bench) -> None:
     told = request(bench)
     assert told.files == ()

@@ -11,6 +11,7 @@ import pytest
 from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.science.findings.reduction import ABOVE_PAPER, reduce_readings
 from laydown.science.readings import read_measurements
+from laydown.trials.sheets import Sheet
 from laydown.usecases.compare_media import compare_media
 from laydown.usecases.measuring.trial_comparison import trial_request
 from laydown.usecases.measuring.type_reading import type_reading
@@ -132,6 +133,12 @@ def test_a_typed_reading_is_kept_like_any_other(bench) -> None:
         type_reading(bench.records, "s-K2", DENSITIES, who="Ada")
     undo(bench.records, done.entry_id, who="Ada")
     assert bench.readings("K2") == ()
+
+
+def test_a_sheet_that_is_not_printed_cannot_be_read(bench) -> None:
+    bench.keep(Sheet(id="s-L5", trial_id="spring", candidate_id="c-rag", code="L5", use="spare"))
+    with pytest.raises(RefusedInput, match="L5 is not printed yet"):
+        type_reading(bench.records, "s-L5", DENSITIES, who="Ada")
 
 
 def test_what_looks_mistyped_is_kept_once_it_is_confirmed(bench) -> None:

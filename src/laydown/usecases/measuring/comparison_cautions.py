@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 
+from laydown.science.findings.likeness import SETTLED_HOURS
 from laydown.trials.facts import TrialFacts
 from laydown.trials.fairness import UnfairDifference, unfair_differences
 from laydown.usecases.measuring.sorting import By, Sorted
@@ -40,6 +41,7 @@ def cautions_of(
         *_left_out(standings, used),
         *_early(used),
         *_received(used),
+        *_young(used, by),
         *_unfair(facts, found, by),
         *_few_sheets(found),
         *_of_way(found, by),
@@ -108,6 +110,20 @@ def _received(used: Sequence[Standing]) -> Iterator[str]:
     if codes:
         shown = ", ".join(codes[:MOST_NAMED]) + (" and others" if len(codes) > MOST_NAMED else "")
         yield f"When it was measured is not stated for {shown}; the time of receipt stands in."
+
+
+def _young(used: Sequence[Standing], by: By) -> Iterator[str]:
+    """Prints younger than is usual, which this trial's own hours take as settled."""
+    ages = [
+        one.age.hours
+        for one in used
+        if one.state == "used" and one.age and one.age.hours is not None and one.age.finish == "uncoated"
+    ]
+    if by != "age" and ages and min(ages) < float(SETTLED_HOURS):
+        yield (
+            f"Some sheets were read {min(ages):.0f} h after printing, before the usual "
+            f"{float(SETTLED_HOURS):g} h; this trial's own hours take them as settled by then."
+        )
 
 
 def _unfair(facts: TrialFacts, found: Sorted, by: By) -> Iterator[str]:

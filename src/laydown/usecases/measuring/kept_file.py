@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from laydown.kernel.errors import LaydownError, RefusedInput
 from laydown.records.file_vault import FileVault
 
 
@@ -20,5 +21,8 @@ class KeptFile:
     vault: FileVault
 
     def read(self) -> bytes:
-        """Its bytes, checked against the hash."""
-        return self.vault.read(self.sha256)
+        """Its bytes, checked against the hash; RefusedInput names the file as people know it."""
+        try:
+            return self.vault.read(self.sha256)
+        except LaydownError as error:
+            raise RefusedInput(error.what, todo=error.todo, file=self.name) from error

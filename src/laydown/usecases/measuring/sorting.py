@@ -51,9 +51,14 @@ def sort_readings(
     return _sorted(facts, used, _name)
 
 
-def across(by: By) -> frozenset[Across]:
-    """What may differ between the media, because the question is about it."""
-    return ACROSS.get(by, NOT_ACROSS)
+def across(by: By, found: Sorted) -> frozenset[Across]:
+    """What may differ between the media: what the question is about, and age where every print had settled.
+
+    A trial has hours of its own, and its clocks have kept out what was read too early by them.
+    """
+    asked = ACROSS.get(by, NOT_ACROSS)
+    early = any(one.state == "used early" for one in found.readings)
+    return asked if early else asked | {"age"}
 
 
 def _name(one: Standing) -> str:

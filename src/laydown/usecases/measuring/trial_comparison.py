@@ -68,7 +68,7 @@ def trial_request(look: Look, facts: TrialFacts, *, by: By, condition: str = "")
             question=question or facts.trial.question, house=found.house, invented=facts.trial.invented
         ),
         about=about,
-        across=across(by),
+        across=across(by, found),
         cautions=cautions_of(facts, told, found, by=by),
     )
     return TrialRequest(tuple(files), options, _fingerprint(files, options), found, told)

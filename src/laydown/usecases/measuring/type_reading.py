@@ -5,7 +5,7 @@ from __future__ import annotations
 from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.records.ledger import Records
 from laydown.trials.measured import Reading
-from laydown.trials.sheets import Sheet
+from laydown.trials.sheets import Sheet, SheetEvent
 from laydown.usecases.acted import Acted
 from laydown.usecases.measuring.attach_readings import attach_readings
 from laydown.usecases.measuring.parsed_file import HandedIn
@@ -33,6 +33,11 @@ def type_reading(
         )
     with records.look() as look:
         sheet = look.get(Sheet, sheet_id)
+        if not look.find(SheetEvent, sheet_id=sheet_id, kind="printed"):
+            raise RefusedInput(
+                f"sheet {sheet.code} is not printed yet.",
+                todo="Note when it was printed, or choose another.",
+            )
     file = HandedIn(f"{sheet.code} typed in.txt", typed_file(typed, code=sheet.code))
     taken = attach_readings(
         records,

@@ -83,7 +83,6 @@ class Typed:
     colorimetry: str = ""
     instrument: str = ""
     measured_at: datetime | None = None
-    finish: str = ""
 
 
 def refuse_impossible(typed: Typed) -> None:
@@ -168,7 +167,6 @@ def _conditions(typed: Typed, *, above_paper: bool) -> Conditions:
         date=told(typed.measured_at.strftime("%Y-%m-%dT%H:%M:%SZ") if typed.measured_at else ""),
         density_status=told(typed.status if is_density else ""),
         density_zero=told("paper" if above_paper else "absolute" if is_density else ""),
-        finish=told(typed.finish),
     )
 
 

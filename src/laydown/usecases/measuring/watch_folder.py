@@ -19,6 +19,7 @@ from laydown.usecases.measuring.attach_readings import NotTaken, attach_readings
 from laydown.usecases.measuring.parsed_file import HandedIn
 
 WATCHER = "the watched folder"
+AT_ONCE = 20  # files held in memory together, and kept in one step
 TOO_LARGE = "it is far larger than a measurement file needs to be."
 
 
@@ -41,6 +42,17 @@ def import_files(records: Records, trial_id: str, found: Sequence[SeenFile]) -> 
     RefusedInput
         The trial is closed or in the trash; nothing was taken in.
     """
+    told = [
+        _imported(records, trial_id, found[start : start + AT_ONCE])
+        for start in range(0, len(found), AT_ONCE)
+    ]
+    return Imported(
+        tuple(reading for one in told for reading in one.readings),
+        tuple(refusal for one in told for refusal in one.refused),
+    )
+
+
+def _imported(records: Records, trial_id: str, found: Sequence[SeenFile]) -> Imported:
     new = _never_seen(records, found)
     files, refused = [], [NotTaken(one.name, f"{one.name}: {TOO_LARGE}") for one in new if one.too_large]
     hashes = {one.name: one.sha256 for one in new}
