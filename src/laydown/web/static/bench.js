@@ -106,6 +106,7 @@ async function send() {
     sending = false;
     save();
   }
+  if (queue.length && !notice.dataset.held) send(); // something was ticked in the meantime
 }
 
 async function sendAll() {
