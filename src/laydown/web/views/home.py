@@ -148,8 +148,11 @@ def _ended_today(trial: _Standing, *, now: datetime) -> Iterator[ToDo]:
     facts = trial.facts
     here = zone(facts.studio.time_zone)
     today = now.astimezone(here).date()
+    gone = {one.id for one in facts.candidates if one.withdrawn_at is not None}
     grouped: dict[tuple[str, str], list[str]] = {}
     for sheet in facts.sheets:
+        if sheet.candidate_id in gone:
+            continue
         clocks = trial.clocks[sheet.id]
         ended = _last_ended(clocks, now=now)
         if ended is None or ended.astimezone(here).date() != today:
