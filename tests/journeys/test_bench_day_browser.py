@@ -112,6 +112,15 @@ def kept(records: Records) -> BenchRun:
         return look.find(BenchRun, order=("-begun_at",), limit=1)[0]
 
 
+def all_sent(page: Page) -> None:
+    """Wait until nothing waits on the telephone: what is tapped is shown before it is sent."""
+    for _ in range(100):
+        if page.evaluate("localStorage.length") == 0:
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError("answers still wait on the telephone")
+
+
 def tap_through(page: Page, *, until: str) -> None:
     """Tap the row whose turn it is, again and again; write a number where one is wanted."""
     for _ in range(40):
@@ -219,11 +228,11 @@ def test_ticks_outlive_the_network_and_count_once(
     phone.unroute_all()
     phone.evaluate("window.dispatchEvent(new Event('online'))")
     expect(phone.locator(".unsent")).to_be_hidden()
+    all_sent(phone)
     assert sorted(tick.step for tick in kept(records).ticks) == ["dust", "gloves", "nozzles"]
     with records.look() as look:
         told = [one.words for one in look.entries(record_id=run.id) if one.action == "ticked"]
     assert len(told) == 3
-    phone.wait_for_function("localStorage.length === 0")
 
 
 def test_a_refused_answer_comes_back_to_its_row(
@@ -242,7 +251,7 @@ def test_a_refused_answer_comes_back_to_its_row(
     row.get_by_role("button", name="Take back").tap()
     expect(row.locator(".step-tap")).to_be_visible()
     expect(phone.locator(".run-progress")).to_contain_text("0 of")
-    phone.wait_for_function("localStorage.length === 0")  # it is shown before it is sent
+    all_sent(phone)
     assert kept(records).ticks == ()
 
 
