@@ -313,6 +313,7 @@ def test_numbers_of_sheets_show_what_they_tell_and_cost(client: httpx.Client, ro
     told = words(shown)
     assert "3 media in 3 pairs and 27 findings" in told
     assert "planning value" in told
+    assert "8 minutes to print and 10 to measure a sheet, 6 to load a roll" in told
 
 
 def order_text(client: httpx.Client, room: Room) -> str:
@@ -488,6 +489,7 @@ def test_the_calendar_lists_and_draws_every_step(client: httpx.Client, room: Roo
     assert "Monday, 2 March 2026" in today.text_content()
     assert "10:00 Book in" in " ".join(today.text_content().split())
     assert f'href="{HOME}/calendar.ics"' in shown.text
+    assert "Working hours 9:00 to 17:00, Monday to Friday." in words(shown)
 
 
 def test_a_first_day_is_kept_and_moves_everything(client: httpx.Client, room: Room) -> None:

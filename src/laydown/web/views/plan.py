@@ -9,6 +9,8 @@ from laydown.report.lengths import run_words
 from laydown.report.moments import span_words
 from laydown.report.wording import number, symbols, unit_words
 from laydown.trials.facts import TrialFacts
+from laydown.trials.planning_times import MEASURE_MINUTES, SHEET_MINUTES
+from laydown.trials.print_order import LOAD_MINUTES
 from laydown.trials.studio import Studio
 from laydown.trials.trial import Plan
 from laydown.usecases.trial.foresee import Foreseen, ForeseenFinding, SheetsCost
@@ -89,6 +91,7 @@ class PlanView:
     why: str
     written: bool
     stands: str
+    minutes: str
     revision: int
     refusal: str = ""
 
@@ -125,6 +128,10 @@ def plan_view(
         why=why,
         written=facts.plan is not None,
         stands=stands,
+        minutes=(
+            f"{SHEET_MINUTES.value:g} minutes to print and {MEASURE_MINUTES.value:g} to measure a sheet, "
+            f"{LOAD_MINUTES.value:g} to load a roll"
+        ),
         revision=revision,
         refusal=refusal,
     )

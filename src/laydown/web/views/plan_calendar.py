@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from calendar import day_name
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
@@ -93,6 +94,7 @@ class CalendarView:
     first_day: str
     revision: int
     written: bool
+    working_hours: str
     refusal: str = ""
 
 
@@ -122,8 +124,17 @@ def calendar_view(
         first_day=first if typed is None else typed,
         revision=revision,
         written=facts.plan is not None,
+        working_hours=_hours_words(hours),
         refusal=refusal,
     )
+
+
+def _hours_words(hours: WorkingHours) -> str:
+    """Such as "9:00 to 17:00, Monday to Friday"."""
+    names = [day_name[number] for number in sorted(hours.weekdays)]
+    run = len(names) > 2 and hours.weekdays == tuple(range(min(hours.weekdays), max(hours.weekdays) + 1))
+    days = f"{names[0]} to {names[-1]}" if run else ", ".join(names)
+    return f"{hours.begins.hour}:{hours.begins:%M} to {hours.ends.hour}:{hours.ends:%M}, {days}"
 
 
 def _is_far(item: CalendarItem, told: TrialCalendar, items: Sequence[CalendarItem]) -> bool:
