@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from sqlalchemy import exc
-from sqlalchemy.exc import DBAPIError, IntegrityError
+from sqlalchemy.exc import DBAPIError, IntegrityError, ProgrammingError
 
 from laydown.kernel.errors import AlteredFile, CannotKeep, LaydownError, RefusedInput
 
@@ -54,6 +54,8 @@ def plain_database_errors() -> Iterator[None]:
         raise CannotKeep(
             "too much is being asked of the records at once; nothing was changed.", todo="Try again."
         ) from error
+    except ProgrammingError:
+        raise  # a mistake of this program's, which no sentence should hide
     except DBAPIError as error:
         raise _sentence(error) from error
 
