@@ -87,7 +87,7 @@ def _left_out(standings: Sequence[Standing], used: Sequence[Standing]) -> Iterat
 
 def _named(one: Standing) -> str:
     where = one.sheet.code if one.sheet else one.reading.file_name
-    return f"{where} ({one.words})" if one.words else where
+    return f"{where} ({one.words.rstrip('.')})" if one.words else where
 
 
 def _early(used: Sequence[Standing]) -> Iterator[str]:

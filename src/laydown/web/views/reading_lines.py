@@ -87,6 +87,7 @@ def reading_line(facts: TrialFacts, one: Standing, *, now: datetime, seen: int) 
     reading = one.reading
     count = "1 patch" if reading.patches == 1 else f"{reading.patches} patches"
     mended = "mended" if reading.mended_sha256 else ""
+    known = "" if one.state == "in question" else one.words  # the question itself says it
     parts = (" and ".join(reading.conditions), count, SOURCES[reading.source], mended)
     return ReadingLine(
         id=reading.id,
@@ -96,7 +97,7 @@ def reading_line(facts: TrialFacts, one: Standing, *, now: datetime, seen: int) 
         when=when_read(facts, one, now=now),
         mark=MARKS[one.state],
         state=STATE_WORDS[one.state],
-        why=" ".join(sentence(part) for part in (one.words, reading.words) if part),
+        why=" ".join(sentence(part) for part in (known, reading.words) if part),
         questions=len(open_doubts(reading)),
         seen=seen,
     )
