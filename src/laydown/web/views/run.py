@@ -19,6 +19,7 @@ from laydown.usecases.bench.run_steps import CHOICES, run_steps, wants_value
 from laydown.usecases.stock.roll_left import rolls_left
 from laydown.web.room_climate import degree_sign, room_words, warmth_words
 from laydown.web.views.candidates import roll_words
+from laydown.web.views.notes import NotesView, notes_view
 from laydown.web.views.print_station import (
     Choice,
     left_words,
@@ -112,6 +113,7 @@ class RunView:
     roll_id: str
     now_field: str
     degrees: str
+    notes: NotesView
     seen: int
 
 
@@ -160,6 +162,7 @@ def run_view(
         roll_id=run.roll_id or "",
         now_field=moment_field(now, time_zone=zone),
         degrees=degree_sign(units),
+        notes=notes_view(look, about=run.id, back=f"/bench/{run.id}", studio=facts.studio),
         seen=look.revision(BenchRun, run.id),
     )
 
