@@ -385,6 +385,16 @@ def test_an_order_is_drawn_shown_by_day_and_drawn_again(client: httpx.Client, ro
     assert [sheet.code for sheet in facts(room).sheets if sheet.place] == codes
 
 
+def test_boxes_are_fed_from_and_are_no_change_of_a_roll(client: httpx.Client, room: Room) -> None:
+    with room.records.work("booked in", who="Ada") as work:
+        work.change(replace(work.get(Roll, "roll-gullwing"), form="sheets", code="7", sheets=25))
+    drawn(room)
+    told = words(client.get(f"{HOME}/plan/order"))
+    assert "feed from Gullwing Rag, box 7" in told
+    assert "load Fenland Rag" in told
+    assert "feed from Fenland Rag" not in told
+
+
 def test_a_stale_order_is_said_and_a_wrong_one_refused(client: httpx.Client, room: Room) -> None:
     drawn(room)
     page = f"{HOME}/plan/order"
@@ -407,7 +417,7 @@ def test_sheets_are_added_on_a_further_day_once_printing_has_begun(client: httpx
     added = send(client, f"{page}/add", page, **{f"more-{other.id}": "2"})
     day = classed(tree(added), "day")[-1]
     told = " ".join(day.text_content().split())
-    assert told.startswith("Day 3 added later 3 sheets")
+    assert told.startswith("Day 3 added later 3 sheets, seed")
     assert f"seed {7 + 3}" in told
     turns = [" ".join(one.text_content().split()) for one in classed(day, "turn")]
     assert (sum("Tidemill" in one for one in turns), sum("house" in one for one in turns)) == (2, 1)

@@ -19,7 +19,8 @@ ROW = 26
 TOP = 34
 WIDTH = 1000
 ASIDE = 7  # between a bar and its name
-LABEL_EVERY = 58  # a day's name needs as much room
+LABEL_EVERY = 78  # a day's name needs as much room
+MOST_LINES = 45  # more days are drawn as lines only where they are named
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +196,8 @@ def _timeline(
         day = first + timedelta(days=number)
         at = datetime.combine(day, datetime.min.time(), hours.zone)
         words = f"{day:%a} {day.day} {day:%b}" if number % every == 0 and number < days else ""
-        ticks.append(Tick(x(at), words, "day"))
+        if words or days <= MOST_LINES:
+            ticks.append(Tick(x(at), words, "day"))
     if begin <= now < end:
         ticks.append(Tick(x(now), "now", "now"))
     if told.stop is not None and begin <= told.stop < end:

@@ -56,7 +56,6 @@ class DayList:
     day: int
     added: bool
     seed: int | None
-    loads: int
     lines: tuple[TurnLine, ...]
 
 
@@ -177,7 +176,8 @@ def _days(
             load = first.get(turn.place)
             printer = facts.printer_of(candidate)
             where = f" on {printer.name}" if several and printer else ""
-            told = "" if load is None else f"load {_stock(facts, turn)}{where}"
+            verb = "load" if load is None or load.on_roll else "feed from"
+            told = "" if load is None else f"{verb} {_stock(facts, turn)}{where}"
             state = _state(facts, sheets[turn.place])
             lines.append(TurnLine(turn.place, turn.code, candidate.name, candidate.house, told, state))
         added = is_added(sheets[lines[0].place])
@@ -186,7 +186,6 @@ def _days(
                 day=day,
                 added=added,
                 seed=seed_of_day(plan, day) if added else None,
-                loads=sum(load.day == day for load in loads),
                 lines=tuple(lines),
             )
         )
