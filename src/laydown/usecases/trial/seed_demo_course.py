@@ -163,7 +163,8 @@ def _noted(step: Step, own: Sequence[_Printing]) -> str:
         "used_mm": f"{len(own) * 480:g}",
         "nozzles": "whole",
     }
-    return read_off.get(step.noted.field, step.expected)
+    planned = step.expected.removesuffix(step.noted.unit).strip() if step.noted.unit else step.expected
+    return read_off.get(step.noted.field, planned)
 
 
 def _events(facts: TrialFacts, printings: Sequence[_Printing]) -> Iterator[SheetEvent]:

@@ -112,13 +112,12 @@ def _canvas_roll() -> Roll:
         form="roll",
         code="3",
         width_mm=431.8,
-        length_mm=6096.0,
+        length_mm=12_192.0,
         core_mm=76.2,
         received=RECEIVED,
         opened=OPENED,
-        price=44.0,
+        price=118.0,
         currency="EUR",
-        words="A trial roll.",
     )
 
 
