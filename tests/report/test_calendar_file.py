@@ -79,6 +79,22 @@ def test_parsed_back_it_holds_every_item_with_its_times_and_words() -> None:
         assert event["dtstamp"].dt == MONDAY
 
 
+def test_what_is_certain_and_what_takes_time_is_marked() -> None:
+    """STATUS and TRANSP as in RFC 5545, 3.8.1.11 and 3.8.2.7: only work makes somebody busy."""
+    all_done = _events(*((f"s{i}", "printed", 0) for i in (1, 2, 3, 4)))
+    events = {str(e["uid"]).split(".")[0]: e for e in Calendar.from_ical(_made(all_done, 2)).events}
+
+    def marked(name: str) -> tuple[str, str, list[str]]:
+        event = events[name]
+        return str(event["status"]), str(event["transp"]), [str(c) for c in event["categories"].cats]
+
+    assert marked("print-1") == ("CONFIRMED", "OPAQUE", ["work"])
+    assert marked("cure-1") == ("CONFIRMED", "TRANSPARENT", ["wait"])
+    assert marked("measure-uncoated") == ("TENTATIVE", "OPAQUE", ["work"])
+    assert marked("stop") == ("TENTATIVE", "TRANSPARENT", ["gate"])
+    assert "To go on: cured" in str(events["coat"]["description"])
+
+
 def test_lines_obey_rfc_5545() -> None:
     """Section 3.1: lines end in CR LF and hold at most 75 octets, the break not counted."""
     data = _made(RUNNING, 26)

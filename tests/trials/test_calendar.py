@@ -238,7 +238,11 @@ def test_a_printing_day_lasts_from_its_first_sheet_to_its_last() -> None:
 
 
 def test_a_print_before_the_plan_began_drags_the_preparations_with_it() -> None:
-    facts = with_events(a_trial(), event("s-rag-1", "printed", after(-24)))
+    facts = with_events(
+        a_trial(),
+        event("s-rag-1", "printed", after(-24)),
+        event("s-canvas-1", "printed", after(-23.5)),
+    )
     items = _of(facts, after(-23))
     assert items["book-in"].ends == after(-24)
     assert items["profiles"].ends == after(-24)
@@ -253,7 +257,8 @@ def test_what_is_left_of_a_day_takes_its_share_of_the_time() -> None:
         event("s-rag-1", "printed", after(100)),
         event("s-baryta-1", "printed", after(100.2)),
     )
-    assert _of(facts, after(101))["print-1"].ends == after(101) + timedelta(minutes=25)
+    item = _of(facts, after(101))["print-1"]
+    assert (item.begins, item.ends) == (after(100), after(101) + timedelta(minutes=25))
 
 
 def test_the_first_reading_that_counts_is_when_a_sheet_was_measured() -> None:

@@ -215,6 +215,11 @@ def test_clocks_of_tablets_may_differ_by_an_hour() -> None:
     assert contradictions(facts, now=after(-0.2)) != ()
 
 
+def test_a_cure_of_nothing_is_possible() -> None:
+    """A medium that is dry at once: somebody may say so."""
+    assert contradictions(_candidates(_sound(), "rag", cure_hours=0.0), now=LATE) == ()
+
+
 def test_setting_sheets_may_be_printed_before_the_brief_is_sealed() -> None:
     facts = replace(_sheets(a_trial(), "s-rag-1", use="setting", place=0), brief=None)
     assert contradictions(with_events(facts, event("s-rag-1", "printed", MONDAY)), now=LATE) == ()
