@@ -412,7 +412,10 @@ def test_the_list_on_paper_has_steps_cautions_and_sheets(
         assert told in text, told
 
 
-def test_the_paper_of_a_sitting_shows_what_is_ticked(client: httpx.Client, run: BenchRun) -> None:
+def test_the_paper_of_a_sitting_shows_what_is_ticked(
+    client: httpx.Client, run: BenchRun, clock: Clock
+) -> None:
+    clock.advance(microseconds=1_234)  # as clocks that nobody set give it
     client.post(f"/bench/{run.id}/tick", data={"step": "room-humidity", "what": "done", "value": "47"})
     pdf = pypdf.PdfReader(io.BytesIO(client.get(f"/bench/{run.id}.pdf").content))
     text = " ".join(" ".join(one.extract_text() for one in pdf.pages).split())

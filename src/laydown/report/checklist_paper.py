@@ -86,7 +86,7 @@ def checklist_pdf(facts: TrialFacts, candidate: Candidate, *, run: BenchRun | No
         (folder / "view.json").write_text(json.dumps(asdict(view), ensure_ascii=False), encoding="utf-8")
         template = files("laydown.report").joinpath("checklist_paper.typ").read_text(encoding="utf-8")
         (folder / "checklist.typ").write_text(template, encoding="utf-8")
-        return _typeset(folder / "checklist.typ", now)
+        return _typeset(folder / "checklist.typ", now.replace(microsecond=0))
 
 
 def paper_checklist(
