@@ -79,7 +79,7 @@ def _test_sheets(facts: TrialFacts) -> tuple[Sheet, ...]:
 def _brief(facts: TrialFacts) -> Station:
     brief = facts.brief
     if brief is not None and brief.sealed_at is not None:
-        changes = len(facts.brief_changes)
+        changes = len({change.at for change in facts.brief_changes})
         later = f", changed {_so_many(changes, 'time')} since" if changes else ""
         return Station("brief", "done", 1, 1, f"Sealed on {brief.sealed_at:%Y-%m-%d}{later}.", "")
     if brief is None:

@@ -12,6 +12,7 @@ from laydown.trials.calendar import trial_calendar
 from laydown.usecases.bench.board import running_facts
 from laydown.web.desk import desk_of
 from laydown.web.people import allow
+from laydown.web.views.plan_calendar import studio_hours
 
 router = APIRouter(dependencies=[Depends(allow("bench"))])
 
@@ -23,7 +24,8 @@ def of_trial(request: Request, trial_id: str) -> Response:
     now = records.now()
     with records.look() as look:
         facts = load_facts(look, trial_id)
-    content = calendar_file(facts, trial_calendar(facts, now=now), made_at=now)
+    told = trial_calendar(facts, now=now, hours=studio_hours(facts.studio, now=now))
+    content = calendar_file(facts, told, made_at=now)
     return _file(content, f"laydown-{facts.trial.id}.ics")
 
 

@@ -83,7 +83,7 @@ def trial_frame(
 
 def _cautions(facts: TrialFacts) -> tuple[str, ...]:
     told = []
-    count = len(facts.brief_changes)
+    count = len({change.at for change in facts.brief_changes})
     if count:
         times = "once" if count == 1 else f"{count} times"
         told.append(f"The brief was changed {times} after it was sealed; see the brief.")
