@@ -169,7 +169,9 @@ def test_the_overview_shows_candidates_sheets_and_notes(demo_room: Any) -> None:
         "Withy Canvas, coated",
     ]  # fmt: skip
     assert "house medium" in words(cards["Fenland Rag (house)"])
-    assert words(cards["Gullwing White"]).endswith("head gap standard; profile: supplier")
+    recipe, note = cards["Gullwing White"].xpath("p")[1:]
+    assert words(recipe).endswith("head gap standard; profile: supplier")
+    assert words(note).startswith("No own profile for this one yet")
     rows = page.xpath("//table//tbody/tr")
     assert len(rows) == 26
     places = [words(row.xpath("td")[1]) for row in rows]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,6 +11,7 @@ from laydown.report.moments import day_words, moment_short, moment_words
 from laydown.trials.clocks import SheetClocks, sheet_clocks
 from laydown.trials.facts import TrialFacts
 from laydown.trials.recipes import setting_words
+from laydown.trials.remarks import Note
 from laydown.trials.route import Route, is_usable, route_of
 from laydown.trials.sheets import Sheet
 from laydown.trials.trial import Candidate, Trial
@@ -61,6 +63,7 @@ class CandidateCard:
     recipe: str
     profile: str
     withdrawn: str
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +124,9 @@ def trial_view(look: Look, facts: TrialFacts, *, now: datetime, number: int) -> 
     in_turn = sorted(facts.sheets, key=lambda sheet: (not sheet.place, sheet.place, sheet.code))
     shown = in_turn[first : first + SHEETS_SHOWN]
     since = trial.removed_at or trial.closed_at
+    notes: dict[str, list[str]] = {one.id: [] for one in facts.candidates}
+    for note in look.find_any(Note, "about", notes, order=("at", "id")):
+        notes[note.about].append(note.words)
     return TrialView(
         frame=trial_frame(facts, now=now, route=route),
         trial_id=trial.id,
@@ -131,7 +137,7 @@ def trial_view(look: Look, facts: TrialFacts, *, now: datetime, number: int) -> 
         state="in the trash" if trial.removed_at else "closed" if trial.closed_at else "running",
         state_since=moment_words(since, time_zone=zone) if since else "",
         next=_next(facts, route),
-        candidates=tuple(_card(facts, one) for one in facts.candidates),
+        candidates=tuple(_card(facts, one, notes[one.id]) for one in facts.candidates),
         sheets=tuple(_row(facts, sheet, now=now) for sheet in shown),
         sheet_count=len(facts.sheets),
         number=number,
@@ -158,7 +164,7 @@ def _next(facts: TrialFacts, route: Route) -> NextStep:
     return NextStep("Measure", "Everything is measured. Read what differs.", measured.words, href, True)
 
 
-def _card(facts: TrialFacts, one: Candidate) -> CandidateCard:
+def _card(facts: TrialFacts, one: Candidate, notes: Sequence[str]) -> CandidateCard:
     medium, printer = facts.medium_of(one), facts.printer_of(one)
     lot = next((lot for lot in facts.lots if lot.id == one.lot_id), None)
     parts = [
@@ -180,6 +186,7 @@ def _card(facts: TrialFacts, one: Candidate) -> CandidateCard:
         recipe=", ".join(stated) if stated else "Recipe not stated yet",
         profile=f"profile: {origin}" if origin else "",
         withdrawn=f"Withdrawn: {one.withdrawn_why}" if one.withdrawn_at else "",
+        notes=tuple(notes),
     )
 
 
