@@ -20,7 +20,7 @@ from laydown.trials.facts import TrialFacts
 from laydown.trials.sheets import Sheet, SheetEvent
 from laydown.trials.stock import RollUse
 from laydown.usecases.acted import Acted
-from laydown.usecases.bench.drift_of_sheet import SheetDrift, drift_of_sheet
+from laydown.usecases.bench.drift_of_sheet import drift_of_sheet
 from laydown.usecases.bench.sheet_events import LaterKind, correct_event, note_event, take_back_event
 from laydown.usecases.bench.spoil_sheet import replace_with_spare, spoil_sheet
 from laydown.usecases.stock.amend import amend
@@ -36,7 +36,7 @@ from laydown.web.views.sheet import sheet_view
 router = APIRouter(prefix="/trials/{trial_id}/sheets/{sheet_id}", dependencies=[Depends(allow("bench"))])
 Posted = Annotated[Form, Depends(posted)]
 LATER: tuple[LaterKind, ...] = ("trimmed", "glazed", "mounted", "handled", "other")
-WIDTH = 720
+WIDTH, NARROW = 720, 420
 
 
 @router.get("")
@@ -164,9 +164,13 @@ def show_drift(request: Request, trial_id: str, sheet_id: str, condition: str = 
 
 
 @router.get("/drift.svg")
-def drift_drawn(request: Request, trial_id: str, sheet_id: str, condition: str = "") -> Response:
-    """The curve as a drawing."""
-    return Response(figure_svg(_figure(request, trial_id, sheet_id, condition)), media_type="image/svg+xml")
+def drift_drawn(
+    request: Request, trial_id: str, sheet_id: str, condition: str = "", narrow: bool = False
+) -> Response:
+    """The curve as a drawing, for a wide page or for a telephone."""
+    width = NARROW if narrow else WIDTH
+    drawn = figure_svg(_figure(request, trial_id, sheet_id, condition, width=width))
+    return Response(drawn, media_type="image/svg+xml")
 
 
 @router.get("/drift.csv")
@@ -180,17 +184,13 @@ def drift_numbers(request: Request, trial_id: str, sheet_id: str, condition: str
     )
 
 
-def figure_of(found: SheetDrift, sheet: Sheet) -> Figure:
-    """The curve of a sheet as a figure."""
-    return drift_figure(
-        found.curve, sheet=f"Sheet {sheet.code}", condition=found.condition, names=found.names, width=WIDTH
-    )
-
-
-def _figure(request: Request, trial_id: str, sheet_id: str, condition: str) -> Figure:
+def _figure(request: Request, trial_id: str, sheet_id: str, condition: str, *, width: int = WIDTH) -> Figure:
     with desk_of(request).records.look() as look:
         facts, sheet = _facts_of(look, trial_id, sheet_id)
-        return figure_of(drift_of_sheet(look, facts, sheet, condition=condition), sheet)
+        found = drift_of_sheet(look, facts, sheet, condition=condition)
+    return drift_figure(
+        found.curve, sheet=f"Sheet {sheet.code}", condition=found.condition, names=found.names, width=width
+    )
 
 
 def _facts_of(look: Look, trial_id: str, sheet_id: str) -> tuple[TrialFacts, Sheet]:

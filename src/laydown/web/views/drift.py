@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 import numpy as np
 
 from laydown.report.wording import number, symbols
+from laydown.science.settling import DriftCurve
 from laydown.trials.clocks import sheet_clocks
 from laydown.trials.facts import TrialFacts
 from laydown.trials.sheets import Sheet
@@ -81,7 +82,7 @@ def drift_view(facts: TrialFacts, sheet: Sheet, found: SheetDrift, *, now: datet
         others=tuple((name, urlencode({"condition": name})) for name in found.others),
         query=urlencode({"condition": found.condition}),
         density_of=f"patch {followed}, {curve.density_from}",
-        compared=_compared(curve.settled_at_hours, hours) if found.finish == "uncoated" else "",
+        compared=_compared(curve, hours) if found.finish == "uncoated" else "",
     )
 
 
@@ -109,9 +110,12 @@ def no_drift_view(facts: TrialFacts, sheet: Sheet, *, now: datetime, why: str) -
     )
 
 
-def _compared(settled: float | None, hours: float) -> str:
-    """The verdict beside the hours that are waited, in words; "" where there is no verdict."""
+def _compared(curve: DriftCurve, hours: float) -> str:
+    """The verdict beside the hours that are waited; "" where there is none, or density speaks against it."""
+    settled = curve.settled_at_hours
     if settled is None:
+        return ""
+    if np.abs(curve.density_change[curve.hours >= settled]).max() > curve.density_limit:
         return ""
     if settled <= hours:
         return (
