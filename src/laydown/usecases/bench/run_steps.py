@@ -8,7 +8,7 @@ from typing import Any, get_args
 from laydown.kernel.errors import BadSetting
 from laydown.trials.checklist import Step, checklist
 from laydown.trials.facts import TrialFacts
-from laydown.trials.recipe import ColourManagement, Direction, Intent, Recipe
+from laydown.trials.recipe import NOTHING_SET, ColourManagement, Direction, Intent, Recipe
 from laydown.trials.sheets import BenchRun
 from laydown.trials.trial import Candidate
 from laydown.usecases.bench.climate import clean_climate
@@ -84,11 +84,22 @@ def noted_on(run: BenchRun, step: Step, value: str, *, planned: Recipe) -> Bench
     if field not in RECIPE_FIELDS:
         return run
     if value in ("", step.expected):
-        taken = {field: getattr(planned, field)}
+        taken = {field: _as_expected(step, field, planned)}
         if field == "intent":
             taken["black_point_compensation"] = planned.black_point_compensation
         return replace(run, recipe=replace(run.recipe, **taken))
     return replace(run, recipe=replace(run.recipe, **{field: _setting(field, value, step.noted.label)}))
+
+
+def _as_expected(step: Step, field: str, planned: Recipe) -> Any:
+    """The planned setting; what the step asks for where the plan states none, or asks for another."""
+    assert step.noted is not None
+    stated = getattr(planned, field)
+    if step.expected == NOWHERE:  # a chart, whatever is planned for pictures
+        return ()
+    if stated == getattr(NOTHING_SET, field) and step.expected:
+        return _setting(field, step.expected, step.noted.label)
+    return stated
 
 
 def number_of(value: str, label: str) -> float:
