@@ -6,7 +6,7 @@ from typing import Any
 
 import httpx
 import pytest
-from filled_form import parsed, send, undo_on, words
+from filled_form import form_at, parsed, send, undo_on, words
 
 from laydown.trials.remarks import Attachment
 from laydown.trials.studio import Studio
@@ -191,6 +191,16 @@ def test_settings_that_cannot_be_are_shown_again(client: httpx.Client) -> None:
     assert '"Mars/Olympus" is no time zone' in words(parsed(answer).xpath("//*[@role='alert']")[0])
     assert parsed(answer).xpath("//input[@name='name']/@value") == ["Saltmarsh"]
     assert send(client, "/studio", "/studio", cure_hours="-3").status_code == 422
+
+
+def test_settings_of_two_owners_do_not_overwrite_each_other(bench: Any, client: httpx.Client) -> None:
+    early = form_at(client, "/studio", "/studio")  # nothing is kept yet
+    send(client, "/studio", "/studio", name="Saltmarsh")
+    late = client.post("/studio", data=early | {"name": "Freshmarsh"})
+    assert late.status_code == 422
+    assert "somebody else changed this" in late.text
+    with bench.records.look() as look:
+        assert look.get(Studio, "studio").name == "Saltmarsh"
 
 
 def test_a_watched_trial_is_chosen_among_the_running(bench: Any, client: httpx.Client, home: str) -> None:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
 from laydown.kernel.errors import BadSetting, ChangedMeanwhile, RefusedInput
 from laydown.records.ledger import Records
+from laydown.trials.measured import Doubt, Reading
 from laydown.trials.seals import seal_of
+from laydown.trials.sheets import Sheet, SheetEvent
+from laydown.trials.stock import Medium
 from laydown.trials.studio import Studio
-from laydown.trials.trial import Brief, Trial
+from laydown.trials.trial import Brief, Candidate, Trial
 from laydown.usecases.stock.set_studio import set_studio
 from laydown.usecases.trial.begin_trial import LONGEST_NAME, begin_trial
 from laydown.usecases.trial.close_trial import close_trial, reopen_trial
@@ -132,6 +136,28 @@ def test_whoever_was_worked_on_last_comes_first(any_records: Records) -> None:
     old, new = (begin_trial(any_records, name, who=WHO).thing for name in ("Old", "New"))
     rename_trial(any_records, old.id, name="Old", question="Which?", client="", who=WHO)
     assert [facts.trial.id for facts in list_trials(any_records).running] == [old.id, new.id]
+
+
+def test_open_questions_are_counted_where_a_trial_runs(any_records: Records) -> None:
+    asked = Doubt(kind="x", words="w", question='Is "answer": "" the answer?')
+    answered = replace(asked, answer="yes")
+    with any_records.work("filled", who=WHO) as work:
+        work.add(Medium(id="m", name="Rag"))
+        for trial, doubts in (("a", (answered,)), ("b", (answered, asked)), ("c", (asked,)), ("d", ())):
+            closed = work.now if trial == "c" else None
+            work.add(Trial(id=trial, name=trial, begun=date(2026, 1, 1), closed_at=closed))
+            work.add(Candidate(id=f"c{trial}", trial_id=trial, medium_id="m", name="Rag"))
+            work.add(Sheet(id=f"s{trial}", trial_id=trial, candidate_id=f"c{trial}", code="K7", use="spare"))
+            at = work.now - timedelta(hours=30)
+            work.add(SheetEvent(id=f"e{trial}", trial_id=trial, sheet_id=f"s{trial}", at=at, kind="printed"))
+            for number, sheet in enumerate((f"s{trial}", None if trial == "d" else f"s{trial}")):
+                told = doubts if number == 0 else ()
+                work.add(
+                    Reading(id=f"{trial}{number}", trial_id=trial, sheet_id=sheet, source="dropped",
+                            file_name="f", file_sha256="0" * 64, received_at=work.now, doubts=told)
+                )  # fmt: skip
+    found = {one.trial_id: (one.asked, one.unplaced) for one in list_trials(any_records).questions}
+    assert found == {"b": (1, 0), "d": (0, 1)}
 
 
 def test_a_closed_trial_keeps_the_day_it_was_closed(records: Records, clock: Clock) -> None:

@@ -37,8 +37,7 @@ def settle(request: Request, form: Annotated[Form, Depends(posted)]) -> HTMLResp
     records = desk_of(request).records
     try:
         seen = form.whole("seen", "the page's state", low=0, high=2**31)
-        # Nothing was kept when the page was opened: then there is nothing that could have been overlooked.
-        acted = set_studio(records, _told(form), who=person_of(request).name, seen=seen or None)
+        acted = set_studio(records, _told(form), who=person_of(request).name, seen=seen)
     except LaydownError as refused:
         typed = {name: form.text(name) for name in FIELDS}
         with records.look() as look:
