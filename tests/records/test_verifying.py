@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import tracemalloc
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
@@ -14,6 +15,7 @@ from a_studio import CHART, WHO, fill
 from sqlalchemy import text
 
 from laydown.records import verifying
+from laydown.records.backup import back_up
 from laydown.records.file_references import files_in
 from laydown.records.ledger import Records
 from laydown.records.verifying import Verification, verify
@@ -284,3 +286,32 @@ def test_it_says_what_it_looks_at(records: Records) -> None:
     say: Callable[[str], None] = told_of.append
     verify(records, progress=say)
     assert told_of == ["the database", "the journal", "the tables", "the trials", "the files"]
+
+
+def test_memory_stays_flat(records: Records, tmp_path: Path) -> None:
+    """Twice as much in the records takes no more memory to verify or to back up."""
+
+    def grow(start: int) -> None:
+        for number in range(start, start + 150):
+            with records.work("books in", who=WHO) as work:
+                for part in range(4):
+                    work.add(Supplier(id=f"s{number}-{part}", name="x", words="long words " * 900))
+
+    def peak(act: Callable[[], object]) -> int:
+        tracemalloc.start()
+        act()
+        most = tracemalloc.get_traced_memory()[1]
+        tracemalloc.stop()
+        return most
+
+    def both() -> tuple[int, int]:
+        backup = tmp_path / f"{records.new_id()}.zip"
+        return peak(lambda: verify(records)), peak(lambda: back_up(records, backup))
+
+    grow(0)
+    both()  # what is made once and kept
+    once = both()
+    grow(150)
+    twice = both()
+    assert twice[0] < 1.2 * once[0]
+    assert twice[1] < 1.2 * once[1]

@@ -17,7 +17,7 @@ from laydown.records.shapes import digest_of
 from laydown.records.tables import journal, journal_subjects
 
 FIRST_DIGEST = "0" * 64
-_AT_ONCE = 200  # entries held in memory while all are read
+_AT_ONCE = 50  # entries held in memory while all are read; drawing an order makes large ones
 
 
 @dataclass(frozen=True, slots=True)

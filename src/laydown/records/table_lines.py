@@ -16,7 +16,7 @@ from laydown.kernel.errors import UnreadableFile
 from laydown.records.migrating import VERSION_TABLE
 from laydown.records.schema import TRANSIENT
 
-_AT_ONCE = 500
+_AT_ONCE = 100
 
 
 def tables_there(connection: Connection) -> tuple[Table, ...]:
