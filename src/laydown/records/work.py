@@ -101,6 +101,13 @@ class Work(Look):
         self.connection.execute(table.delete().where(table.c.id == id))
         self._note(noun, id, before, None)
 
+    def _later(self, change: Change, entry: Entry) -> str:
+        """Which act changed the same thing last, in words."""
+        last = next(iter(self.entries(record_id=change.id, limit=1)), None)
+        if last is None or last.seq <= entry.seq:
+            return ""
+        return f" (“{f'{last.who} {last.action} {last.words}'.strip()}”)"
+
     def put_back(self, entry: Entry) -> None:
         """Turn every change of an entry round.
 
@@ -116,8 +123,8 @@ class Work(Look):
             left = None if change.after is None else from_plain(noun, change.after)
             if self.seek(noun, change.id) != left:
                 raise ChangedMeanwhile(
-                    f"this {change.noun.lower()} was changed again after that.",
-                    todo="Undo the later change first.",
+                    f"this {change.noun.lower()} was changed again after that{self._later(change, entry)}.",
+                    todo="Undo the later change first, in the journal.",
                 )
             if change.before is None:
                 self.remove(noun, change.id)

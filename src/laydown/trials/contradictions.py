@@ -44,11 +44,16 @@ def _of_brief(facts: TrialFacts) -> Iterator[str]:
     printed = {event.sheet_id: event.at for event in facts.events if event.kind == "printed"}
     for sheet in facts.sheets:
         if sheet.use == "test" and sheet.id in printed and not _was_before(sealed_at, printed[sheet.id]):
-            yield f"sheet {sheet.code} cannot be printed before the brief is sealed."
+            dated = "" if sealed_at is None else f" ({_when(printed[sheet.id])}, sealed {_when(sealed_at)})"
+            yield f"sheet {sheet.code} cannot be printed before the brief is sealed{dated}."
 
 
 def _was_before(sealed_at: datetime | None, printed_at: datetime) -> bool:
     return sealed_at is not None and sealed_at <= printed_at + timedelta(hours=CLOCK_LEEWAY.value)
+
+
+def _when(at: datetime) -> str:
+    return f"{at.day} {at:%B %Y, %H:%M} UTC"
 
 
 def _of_candidates(facts: TrialFacts) -> Iterator[str]:

@@ -196,11 +196,15 @@ def _ages(facts: TrialFacts, candidates: tuple[Candidate, ...]) -> UnfairDiffere
     return UnfairDifference(
         "age",
         "age of the prints when read",
-        _grouped((f"{hours:.0f} h", name) for name, hours in means.items()),
+        _grouped((_age_words(hours), name) for name, hours in means.items()),
         "Colour moves after printing, most in the first hour; older prints look settled, younger ones not.",
         "weigh it",
         "Read again when all are of one age.",
     )
+
+
+def _age_words(hours: float) -> str:
+    return f"{hours:.0f} h" if hours >= 2 else f"{hours * 60:.0f} min"
 
 
 def _ink_loads(facts: TrialFacts, candidates: tuple[Candidate, ...]) -> UnfairDifference | None:

@@ -154,7 +154,9 @@ def _measure(facts: TrialFacts, tests: tuple[Sheet, ...], clocks: dict[str, Shee
         return Station("measure", "waiting", 0, len(tests), "Waits for prints.", "")
     measured = {reading.sheet_id for reading in facts.readings if is_usable(facts, reading_id=reading.id)}
     done = sum(sheet.id in measured for sheet in tests)
-    told = f"{done} of {len(tests)} sheets measured after settling."
+    early = sum(reading.early_used_at is not None for reading in facts.readings)
+    so = f", {_so_many(early, 'reading')} of them before settling" if early else " after settling"
+    told = f"{done} of {len(tests)} sheets measured{so}."
     looked_at = [reading for reading in facts.readings if reading.set_aside_at is None]
     asked = sum(doubt.answer == "" for reading in looked_at for doubt in reading.doubts)
     unplaced = sum(reading.sheet_id is None for reading in looked_at)

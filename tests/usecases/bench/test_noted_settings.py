@@ -1,4 +1,4 @@
-"""What is ticked as expected is noted as set, whether the plan states it or only the checklist asks for it."""
+"""What is ticked as expected is noted as set, whether the plan states it or only the checklist asks."""
 
 from __future__ import annotations
 

@@ -11,6 +11,7 @@ from datetime import datetime
 from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting
 from laydown.records.work import Work
+from laydown.trials.material import SETTING_MM, SHEET_MM
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent, SheetUse
 from laydown.trials.stock import Lot, Roll, RollUse
 from laydown.trials.trial import Candidate, Plan
@@ -19,13 +20,13 @@ MOST_TAKEN = Constant(1e6, "mm or sheets", "chosen here: more is a slip of the k
 
 
 def planned_length_mm(plan: Plan | None, use: SheetUse) -> float | None:
-    """The length a sheet takes from a roll by the plan; None where the plan does not say."""
-    if plan is None:
-        return None
+    """The length a sheet takes from a roll: the plan's, else the usual one; None for other uses."""
+    test = plan.sheet_length_mm if plan else None
+    setting = plan.setting_length_mm if plan else None
     return {
-        "test": plan.sheet_length_mm,
-        "spare": plan.sheet_length_mm,
-        "setting": plan.setting_length_mm,
+        "test": SHEET_MM.value if test is None else test,
+        "spare": SHEET_MM.value if test is None else test,
+        "setting": SETTING_MM.value if setting is None else setting,
     }.get(use)
 
 
