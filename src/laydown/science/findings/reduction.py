@@ -197,7 +197,7 @@ def _lab(readings: Readings) -> tuple[Floats, str]:
         return np.full((len(readings), 3), np.nan), DENSITIES_ONLY
     if readings.densities:
         raise NotEnoughData(
-            "the file holds densities alone, and neither visual ones nor absolute ones stated to be Status T.",
+            "the file holds densities alone, none of them visual, none absolute and stated to be Status T.",
             todo='State the status in the file, such as DENSITY_STATUS "T", or read the visual density too.',
             file=readings.file,
         )
