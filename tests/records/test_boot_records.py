@@ -46,6 +46,14 @@ def test_records_may_be_named_elsewhere(
     assert not (data / "files").exists()
 
 
+def test_the_data_folder_may_have_any_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = tmp_path / "100%20 Büttenpapier #1 & co"
+    monkeypatch.setenv(boot.DATA_FOLDER, str(folder))
+    monkeypatch.delenv(boot.DATABASE, raising=False)
+    boot.records().close()
+    assert (folder / "records.sqlite").is_file()
+
+
 @pytest.mark.parametrize(
     ("name", "value", "told"),
     [
