@@ -201,6 +201,18 @@ def test_a_refused_value_is_shown_where_it_was_typed(client: httpx.Client, run: 
     assert row.xpath(".//*[@name='value']")[0].value == "warm"
 
 
+def test_a_refused_time_is_said_at_the_top_and_kept(client: httpx.Client, run: BenchRun) -> None:
+    typed = {"when": "2026-02-01T09:00", "used": "51 cm"}
+    answer = client.post(f"/bench/{run.id}/sheets/s-K2/printed", data=typed)
+    assert answer.status_code == 422
+    page = tree(answer)
+    first = page.xpath("//*[contains(@class, 'trouble')]")[0]
+    assert first.xpath(".//a")[0].get("href") == "#sheet-s-K2"
+    row = page.get_element_by_id("sheet-s-K2")
+    assert row.xpath(".//*[@name='when']")[0].value == typed["when"]
+    assert row.xpath(".//*[@name='used']")[0].value == typed["used"]
+
+
 def test_skipping_wants_a_reason(client: httpx.Client, records: Records, run: BenchRun) -> None:
     skip = {"step": "rested", "what": "skip"}
     assert client.post(f"/bench/{run.id}/tick", data=skip | {"why": ""}).status_code == 422

@@ -125,7 +125,8 @@ def printed(request: Request, run_id: str, sheet_id: str, form: Posted) -> Respo
     except LaydownError as error:
         if _for_script(request):
             raise
-        return _show(request, run_id, problem=str(error), at=sheet_id)
+        typed = {name: form.text(name) for name in ("when", "used")}
+        return _show(request, run_id, problem=str(error), at=sheet_id, typed=typed)
     if _for_script(request):
         return JSONResponse({"sheet": sheet_id, "state": "printed", "at": acted.thing.at.isoformat()})
     return done(f"/bench/{run_id}", acted.entry_id, at="sheets")

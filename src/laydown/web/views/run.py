@@ -100,6 +100,7 @@ class RunView:
     remarks: str
     problem: str
     at: str
+    where: str
     typed: Mapping[str, str]
     steps: tuple[StepLine, ...]
     done: int
@@ -115,6 +116,13 @@ class RunView:
     degrees: str
     notes: NotesView
     seen: int
+
+
+def _place(at: str, sheets: Sequence[SheetHere]) -> str:
+    """The place on the page that a refusal is about."""
+    if at == "room":
+        return at
+    return f"sheet-{at}" if any(sheet.id == at for sheet in sheets) else f"step-{at}"
 
 
 def run_view(
@@ -149,6 +157,7 @@ def run_view(
         remarks=run.words,
         problem=problem,
         at=at,
+        where=_place(at, sheets),
         typed=typed or {},
         steps=steps,
         done=sum(step.state != "open" for step in steps),
