@@ -5,9 +5,11 @@ from __future__ import annotations
 import itertools
 import os
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -122,6 +124,7 @@ def private_server() -> Iterator[Server]:
         raise LookupError(NONE_HERE)
     # Not below pytest's own folder: the path of a socket may have about a hundred characters.
     folder = Path(tempfile.mkdtemp(prefix="laydown-pg-"))
+    _end_tidily()
     try:
         try:
             server = Server(folder, found)
@@ -135,6 +138,13 @@ def private_server() -> Iterator[Server]:
             server.stop("immediate")
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def _end_tidily() -> None:
+    """Let a run that is told to end (by ``timeout``, say) end as by Ctrl+C, or its server stays behind."""
+    here = threading.current_thread() is threading.main_thread()
+    if here and signal.getsignal(signal.SIGTERM) is signal.SIG_DFL:
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
 
 
 def _free_port() -> int:
