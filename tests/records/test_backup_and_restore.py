@@ -186,9 +186,8 @@ def test_where_the_present_cannot_be_set_aside_nothing_is_replaced(
 
 
 @pytest.fixture
-def a_backup(records: Records, tmp_path: Path) -> Path:
-    fill(records)
-    return back_up(records, tmp_path / "b.zip").path
+def a_backup(studio: Records, tmp_path: Path) -> Path:
+    return back_up(studio, tmp_path / "b.zip").path
 
 
 def test_a_damaged_backup_names_what_is_damaged_and_changes_nothing(

@@ -11,7 +11,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from a_studio import CHART, WHO, fill
+from a_studio import CHART, WHO
 from sqlalchemy import text
 
 from laydown.records import verifying
@@ -55,9 +55,8 @@ def told(found: Verification) -> str:
     return "\n".join(f"{trouble.where}: {trouble.what}" for trouble in found.troubles)
 
 
-def test_a_studio_is_sound(any_records: Records) -> None:
-    fill(any_records)
-    found = verify(any_records)
+def test_a_studio_is_sound(any_studio: Records) -> None:
+    found = verify(any_studio)
     assert found.sound, told(found)
     assert (found.entries, found.trials, found.files) == (7, 1, 6)
     assert found.rows == 33
@@ -131,63 +130,58 @@ def test_nothing_is_sound(any_records: Records) -> None:
         ("DELETE FROM kept_files WHERE size = 6", "file ", "Reading rd2 refers to it, and it is not kept"),
     ],
 )
-def test_whatever_was_altered_is_found(any_records: Records, statement: str, where: str, what: str) -> None:
-    fill(any_records)
-    tamper(any_records, statement)
-    found = verify(any_records)
+def test_whatever_was_altered_is_found(any_studio: Records, statement: str, where: str, what: str) -> None:
+    tamper(any_studio, statement)
+    found = verify(any_studio)
     assert not found.sound
     assert re.search(f"^{where}.*: .*{what}", told(found), flags=re.MULTILINE), told(found)
 
 
-def test_the_guards_of_the_journal_must_be_in_place(any_records: Records) -> None:
-    fill(any_records)
-    sqlite = any_records.engine.dialect.name == "sqlite"
-    with any_records.writing() as connection:
+def test_the_guards_of_the_journal_must_be_in_place(any_studio: Records) -> None:
+    sqlite = any_studio.engine.dialect.name == "sqlite"
+    with any_studio.writing() as connection:
         drop = "DROP TRIGGER journal_no_update" if sqlite else "ALTER TABLE journal DISABLE TRIGGER ALL"
         connection.execute(text(drop))
-    assert "triggers that keep it from being altered" in told(verify(any_records))
+    assert "triggers that keep it from being altered" in told(verify(any_studio))
 
 
-def test_a_trial_that_contradicts_itself_is_found(any_records: Records) -> None:
+def test_a_trial_that_contradicts_itself_is_found(any_studio: Records) -> None:
     """Written by something that did not ask; journal and tables agree with each other."""
-    fill(any_records)
-    careless = Records(any_records.engine, any_records.vault, clock=any_records.clock)
+    careless = Records(any_studio.engine, any_studio.vault, clock=any_studio.clock)
     with careless.work("names", who=WHO) as work:
         work.change(replace(work.get(Candidate, "c2-bare"), name="Rag"))
-    told_of = {(trouble.where, trouble.what) for trouble in verify(any_records).troubles}
+    told_of = {(trouble.where, trouble.what) for trouble in verify(any_studio).troubles}
     assert told_of == {("trial Spring trial", 'two candidates are called "Rag".')}
 
 
 @pytest.mark.parametrize("harm", ["missing", "altered", "shorter"])
-def test_a_kept_file_that_suffered_is_found(records: Records, tmp_path: Path, harm: str) -> None:
-    fill(records)
-    sha256 = next(one for one in records.vault.all() if records.vault.size(one) == len(CHART) + 1)
+def test_a_kept_file_that_suffered_is_found(studio: Records, tmp_path: Path, harm: str) -> None:
+    sha256 = next(one for one in studio.vault.all() if studio.vault.size(one) == len(CHART) + 1)
     path = tmp_path / "files" / sha256[:2] / sha256
     if harm == "missing":
         path.unlink()
     else:
         content = path.read_bytes()
         path.write_bytes(content[:-1] if harm == "shorter" else content[:-1] + b"~")
-    (trouble,) = verify(records).troubles
+    (trouble,) = verify(studio).troubles
     assert trouble.where == f"file {sha256}"
     assert ("missing" if harm == "missing" else "bytes have changed") in trouble.what
 
 
-def test_a_database_file_that_suffered_is_found(records: Records, tmp_path: Path) -> None:
-    fill(records)
+def test_a_database_file_that_suffered_is_found(studio: Records, tmp_path: Path) -> None:
     path = tmp_path / "records.sqlite"
-    with records.engine.connect() as connection:
+    with studio.engine.connect() as connection:
         root = connection.execute(
             text("SELECT rootpage FROM sqlite_master WHERE name = 'ix_sheets_trial_id'")
         ).scalar_one()
         size = connection.execute(text("PRAGMA page_size")).scalar_one()
         connection.rollback()
         connection.execute(text("PRAGMA wal_checkpoint(TRUNCATE)"))
-    records.engine.dispose()
+    studio.engine.dispose()
     content = bytearray(path.read_bytes())
     content[root * size - 40 : root * size] = bytes(40)  # the end of the index's page: its first entries
     path.write_bytes(content)
-    found = verify(records)
+    found = verify(studio)
     assert any(trouble.where == "the database's file" for trouble in found.troubles), told(found)
 
 
@@ -197,10 +191,9 @@ def make_old(path: Path, clock: Clock, *, hours: float) -> None:
 
 
 def test_left_overs_are_told_and_tidied_only_when_old_and_asked_for(
-    records: Records, tmp_path: Path, clock: Clock
+    studio: Records, tmp_path: Path, clock: Clock
 ) -> None:
-    fill(records)
-    strays = [records.vault.keep(content) for content in (b"old", b"young")]
+    strays = [studio.vault.keep(content) for content in (b"old", b"young")]
     halves = [tmp_path / "files/incoming" / name for name in ("aa", "bb")]
     for half in halves:
         half.write_bytes(b"half")
@@ -211,7 +204,7 @@ def test_left_overs_are_told_and_tidied_only_when_old_and_asked_for(
         if path.is_file() and path not in (*places, *halves):
             make_old(path, clock, hours=1000)  # what is referred to may be as old as it likes
     (tmp_path / "files" / "notes.txt").write_text("buy milk")
-    found = verify(records)
+    found = verify(studio)
     assert found.sound
     assert found.notes == (
         "files that nothing refers to: 2 (0.0 MB); laydown verify --tidy deletes them.",
@@ -219,34 +212,32 @@ def test_left_overs_are_told_and_tidied_only_when_old_and_asked_for(
         "notes.txt lies among the kept files and was not put there by Laydown: left alone.",
     )
     assert (places[0].exists(), halves[0].exists()) == (True, True)
-    tidied = verify(records, tidy=True)
+    tidied = verify(studio, tidy=True)
     assert (tidied.tidied, tidied.sound) == (2, True)
     assert not places[0].exists()
     assert not halves[0].exists()
     assert places[1].exists()
     assert halves[1].exists()
     assert (tmp_path / "files" / "notes.txt").exists()
-    assert verify(records).files == found.files
+    assert verify(studio).files == found.files
 
 
-def test_a_file_of_something_taken_away_is_no_stray(records: Records, tmp_path: Path, clock: Clock) -> None:
+def test_a_file_of_something_taken_away_is_no_stray(studio: Records, tmp_path: Path, clock: Clock) -> None:
     """The journal still holds it; an undo brings it back with its file."""
-    fill(records)
     clock.advance(days=400)
-    found = verify(records, tidy=True)
+    found = verify(studio, tidy=True)
     assert (found.tidied, found.notes, found.sound) == (0, (), True)
     # not even where the list of kept files has lost it
-    tamper(records, "DELETE FROM kept_files")
-    assert verify(records, tidy=True).tidied == 0
-    assert len(list(records.vault.all())) == 6
+    tamper(studio, "DELETE FROM kept_files")
+    assert verify(studio, tidy=True).tidied == 0
+    assert len(list(studio.vault.all())) == 6
 
 
-def test_a_checksum_without_its_file_is_no_trouble(records: Records) -> None:
-    fill(records)
-    with records.work("notes the recipe", who=WHO, trial_id="t1") as work:
+def test_a_checksum_without_its_file_is_no_trouble(studio: Records) -> None:
+    with studio.work("notes the recipe", who=WHO, trial_id="t1") as work:
         candidate = work.get(Candidate, "c0")
         work.change(replace(candidate, recipe=Recipe(file_sha256="a" * 64, profile_sha256="b" * 64)))
-    found = verify(records)
+    found = verify(studio)
     assert found.sound
     assert found.notes == ("checksums stated without the file being handed in: 2.",)
 
