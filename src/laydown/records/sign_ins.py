@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
-from sqlalchemy import Connection, Engine, delete, func, select, update
+from sqlalchemy import Connection, Engine, Row, delete, func, select, update
 
 from laydown.records.database_errors import plain_database_errors
 from laydown.records.sign_in_tables import failed_attempts, pairings, passwords, sittings
@@ -79,16 +80,7 @@ class SignIns:
             row = connection.execute(select(sittings).where(sittings.c.token == token)).first()
         if row is None or now >= row.ends_at or now >= row.idle_ends_at or row.role not in ROLES:
             return None
-        return Sitting(
-            row.id,
-            row.account_id,
-            row.name,
-            row.role,
-            row.begun_at,
-            row.seen_at,
-            row.idle_ends_at,
-            row.ends_at,
-        )
+        return _sitting(row)
 
     def seen(self, token: str, *, now: datetime, idle: timedelta) -> None:
         """Note that a sitting goes on."""
@@ -111,19 +103,7 @@ class SignIns:
         with self._reading() as connection:
             wanted = select(sittings).where(sittings.c.ends_at > now, sittings.c.idle_ends_at > now)
             rows = connection.execute(wanted.order_by(sittings.c.seen_at.desc())).all()
-        return tuple(
-            Sitting(
-                row.id,
-                row.account_id,
-                row.name,
-                row.role,
-                row.begun_at,
-                row.seen_at,
-                row.idle_ends_at,
-                row.ends_at,
-            )
-            for row in rows
-        )
+        return tuple(_sitting(row) for row in rows)
 
     def offer(self, token: str, pairing: Pairing, *, ends_at: datetime) -> None:
         """Offer a pairing to whoever brings the word, once."""
@@ -192,3 +172,16 @@ class SignIns:
             connection = plain.execution_options(writing=True)
             with connection.begin():
                 yield connection
+
+
+def _sitting(row: Row[Any]) -> Sitting:
+    return Sitting(
+        id=row.id,
+        account_id=row.account_id,
+        name=row.name,
+        role=row.role,
+        begun_at=row.begun_at,
+        seen_at=row.seen_at,
+        idle_ends_at=row.idle_ends_at,
+        ends_at=row.ends_at,
+    )
