@@ -11,6 +11,7 @@ from pathlib import Path
 
 from laydown.kernel.version import __version__
 from laydown.report.moments import moment_words
+from laydown.report.typesetting import typeset
 from laydown.report.wording import display_name
 from laydown.trials.facts import TrialFacts
 from laydown.trials.sheets import BenchRun, Sheet
@@ -19,7 +20,6 @@ from laydown.trials.trial import Candidate
 from laydown.usecases.bench.run_steps import candidate_checklist, run_steps
 
 FACE = "Libertinus Serif"
-_MISSING_SIGN = "could not be displayed"  # how the typesetter says that no typeface has a sign
 MOST_SHEETS = 24  # as many as have room on the second page
 
 
@@ -86,7 +86,7 @@ def checklist_pdf(facts: TrialFacts, candidate: Candidate, *, run: BenchRun | No
         (folder / "view.json").write_text(json.dumps(asdict(view), ensure_ascii=False), encoding="utf-8")
         template = files("laydown.report").joinpath("checklist_paper.typ").read_text(encoding="utf-8")
         (folder / "checklist.typ").write_text(template, encoding="utf-8")
-        return _typeset(folder / "checklist.typ", now.replace(microsecond=0))
+        return typeset(folder / "checklist.typ", moment=now.replace(microsecond=0))
 
 
 def paper_checklist(
@@ -168,17 +168,3 @@ def _sheets(facts: TrialFacts, candidate: Candidate, run: BenchRun | None) -> li
 def _printed(facts: TrialFacts, sheet: Sheet) -> str:
     event = next(iter(facts.events_of(sheet.id, "printed")), None)
     return moment_words(event.at, time_zone=facts.studio.time_zone) if event else ""
-
-
-def _typeset(main: Path, moment: datetime) -> bytes:
-    """The PDF, with the embedded typefaces alone if they have every sign that is needed."""
-    import typst
-
-    try:
-        return bytes(
-            typst.compile(main, root=main.parent, ignore_system_fonts=True, format="pdf", timestamp=moment)
-        )
-    except typst.TypstError as error:
-        if _MISSING_SIGN not in str(error):
-            raise
-    return bytes(typst.compile(main, root=main.parent, format="pdf", timestamp=moment))

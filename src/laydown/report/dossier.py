@@ -13,14 +13,14 @@ from typing import Literal
 from laydown.report.dossier_figures import dossier_figures
 from laydown.report.dossier_view import dossier_view
 from laydown.report.figures.figure import figure_svg
+from laydown.report.typesetting import Standard, typeset
 from laydown.usecases.comparison import Comparison
 
 Paper = Literal["a4", "us-letter"]
 
 FACE = "Libertinus Serif"
-_MISSING_SIGN = "could not be displayed"  # how the typesetter says that no typeface has a sign
 _SCALE = 0.72  # points on paper for one unit of a figure: its labels come out a little smaller than the text
-_STANDARDS: list[Literal["a-2a", "ua-1"]] = ["a-2a", "ua-1"]
+_STANDARDS: tuple[Standard, ...] = ("a-2a", "ua-1")
 
 
 def dossier_pdf(comparison: Comparison, *, paper: Paper = "a4", made_at: str) -> bytes:
@@ -55,7 +55,7 @@ def dossier_pdf(comparison: Comparison, *, paper: Paper = "a4", made_at: str) ->
         (folder / "view.json").write_text(json.dumps(view, ensure_ascii=False), encoding="utf-8")
         template = files("laydown.report").joinpath("dossier.typ").read_text(encoding="utf-8")
         (folder / "dossier.typ").write_text(template, encoding="utf-8")
-        return _typeset(folder / "dossier.typ", moment)
+        return typeset(folder / "dossier.typ", moment=moment, standards=_STANDARDS)
 
 
 def _draw(comparison: Comparison, folder: Path) -> dict[str, list[dict[str, str | float]]]:
@@ -91,25 +91,3 @@ def _moment(made_at: str) -> datetime | None:
     except ValueError:
         return None
     return found if found.tzinfo else found.replace(tzinfo=UTC)
-
-
-def _typeset(main: Path, moment: datetime | None) -> bytes:
-    """The PDF, with the embedded typefaces alone if they have every sign that is needed."""
-    import typst
-
-    for alone in (True, False):
-        try:
-            return bytes(
-                typst.compile(
-                    main,
-                    root=main.parent,
-                    ignore_system_fonts=alone,
-                    format="pdf",
-                    pdf_standards=list(_STANDARDS),
-                    timestamp=moment,
-                )
-            )
-        except typst.TypstError as error:
-            if _MISSING_SIGN not in str(error):
-                raise
-    return bytes(typst.compile(main, root=main.parent, format="pdf", timestamp=moment))
