@@ -11,6 +11,7 @@ Times are those of the whole answer as a browser waits for it.
 from __future__ import annotations
 
 import argparse
+import gc
 import statistics
 import tempfile
 import threading
@@ -23,6 +24,7 @@ import uvicorn
 
 from laydown.records.ledger import Records
 from laydown.records.opening import open_records
+from laydown.records.trial_facts import load_facts
 from laydown.records.uploads import UploadStore
 from laydown.trials.measured import Reading
 from laydown.trials.seals import seal_of
@@ -116,28 +118,30 @@ def _candidate(work, trial_id, key, position, at, medium, lot, roll, printer) ->
             )
 
 
-def pages(count: int) -> list[str]:
+def pages(records: Records, count: int) -> list[str]:
     """One of each kind of page, of a trial in the middle and of the demo trial."""
     middle = f"t{count // 2}"
-    stations = ("", "/brief", "/plan", "/print", "/settle", "/measure", "/look", "/archive")
+    stations = (
+        *("", "/brief", "/plan", "/plan/order", "/plan/material", "/plan/calendar", "/print", "/settle"),
+        *("/measure", "/comparisons", "/candidates", "/stickers", "/look", "/archive"),
+    )
+    with records.look() as look:
+        demo = load_facts(look, "demo-trial")
+    run = next(one for one in demo.runs)
     return [
-        "/",
-        "/?page=3",
-        "/board",
-        "/stock",
-        "/stock/media",
-        "/printers",
-        "/journal",
-        "/journal?page=20",
-        f"/journal?trial={middle}",
-        "/search?q=medium",
-        "/search?q=B2",
-        "/retraces",
-        "/api/v1/trials",
-        f"/api/v1/trials/{middle}",
+        *("/", "/?page=3", "/board", "/stock", "/stock/media", "/printers", "/retraces"),
+        *("/journal", "/journal?page=20", f"/journal?trial={middle}"),
+        *("/search?q=medium", "/search?q=B2", "/comparisons"),
+        *("/api/v1/trials", f"/api/v1/trials/{middle}"),
         *(f"/trials/{middle}{station}" for station in stations),
         *(f"/trials/demo-trial{station}" for station in stations),
         f"/trials/{middle}/sheets/s{count // 2}-1-0",
+        f"/trials/demo-trial/sheets/{demo.readings[0].sheet_id}",
+        f"/trials/demo-trial/readings/{demo.readings[0].id}",
+        f"/trials/demo-trial/candidates/{run.candidate_id}",
+        f"/trials/demo-trial/candidates/{run.candidate_id}/take-over",
+        f"/bench/{run.id}",
+        f"/bench/{run.id}/recipe",
     ]
 
 
@@ -169,7 +173,9 @@ def main() -> None:
             took = time.perf_counter() - begun
             print(f"\n{step} trials, {step * CANDIDATES * SHEETS} sheets; filled in {took:.1f} s", flush=True)
             kept = step
-            _ask(address_of(listener), pages(step), told.times)
+            gc.collect()
+            gc.freeze()  # a server has not filled anything, and has frozen what it loaded (see web/making.py)
+            _ask(address_of(listener), pages(records, step), told.times)
         server.should_exit = True
         serving.join(20)
         listener.close()

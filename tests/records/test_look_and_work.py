@@ -19,6 +19,7 @@ from laydown.kernel.errors import (
 )
 from laydown.records.ledger import Records
 from laydown.records.tables import TABLES
+from laydown.records.trial_facts import load_facts
 from laydown.records.verifying import verify
 from laydown.trials.remarks import Note
 from laydown.trials.sheets import Sheet, SheetEvent
@@ -220,6 +221,35 @@ def test_a_trial_may_not_contradict_itself(any_records: Records) -> None:
         work.change(twice)
     with any_records.look() as look:
         assert len(look.entries()) == entries
+
+
+def test_what_a_work_has_found_once_is_found_anew_after_it_was_changed(any_records: Records) -> None:
+    fill(any_records)
+    with any_records.work("notes", who=WHO) as work:
+        before = work.find_any(Sheet, "trial_id", ["t1"])
+        assert work.find_any(Sheet, "trial_id", ["t1"]) == before
+        first, *others = before
+        work.change(replace(first, code="renamed"))
+        assert {one.code for one in work.find_any(Sheet, "trial_id", ["t1"])} == {
+            "renamed",
+            *(one.code for one in others),
+        }
+        spare = work.add(replace(first, id="s-new", code="new", place=0))
+        assert spare in work.find_any(Sheet, "trial_id", ["t1"])
+        work.remove(Sheet, "s-new")
+        assert spare not in work.find_any(Sheet, "trial_id", ["t1"])
+
+
+def test_a_contradiction_is_found_however_often_the_trial_was_read_before(any_records: Records) -> None:
+    fill(any_records)
+
+    def name_twice() -> None:
+        with any_records.work("names", who=WHO) as work:
+            facts = load_facts(work, "t1")
+            work.change(replace(facts.sheets[1], code=facts.sheets[0].code))
+
+    with pytest.raises(Contradiction, match="two sheets are called"):
+        name_twice()
 
 
 def test_work_within_work_is_refused_at_once(any_records: Records) -> None:

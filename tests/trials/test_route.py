@@ -167,7 +167,7 @@ def test_readings_of_spoiled_or_unnamed_sheets_are_not_used() -> None:
     facts = with_readings(facts, lost, spoiled)
     assert not is_usable(facts, reading_id=lost.id)
     assert not is_usable(facts, reading_id=spoiled.id)
-    with pytest.raises(StopIteration):
+    with pytest.raises(KeyError):
         is_usable(facts, reading_id="no such reading")
 
 

@@ -42,6 +42,14 @@ def test_a_taken_port_picks_the_next() -> None:
             assert address_of(second) == f"http://127.0.0.1:{second.getsockname()[1]}/"
 
 
+def test_answers_are_not_held_back_to_be_sent_together() -> None:
+    """asyncio switches that off (TCP_NODELAY) only on what an explicitly named TCP socket accepts."""
+    with free_socket("127.0.0.1", 0) as listener, socket.create_connection(listener.getsockname()):
+        accepted, _ = listener.accept()
+        with accepted:
+            assert (listener.proto, accepted.proto) == (socket.IPPROTO_TCP, socket.IPPROTO_TCP)
+
+
 def test_no_port_at_all_is_said() -> None:
     with free_socket("127.0.0.1", 65535) as last:
         assert last.getsockname()[1] == 65535

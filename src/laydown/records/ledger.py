@@ -145,8 +145,12 @@ def _wait_for_turn(connection: Connection) -> None:
     """SQLite has one writer by itself; PostgreSQL is asked for it."""
     if connection.dialect.name != "postgresql":
         return
-    connection.execute(text(f"SET LOCAL lock_timeout = {BUSY_MS}"))
-    connection.execute(text(f"SET LOCAL idle_in_transaction_session_timeout = {_SILENT_MS}"))
+    for_this_work = (
+        f"set_config('lock_timeout', '{BUSY_MS}', true), "
+        f"set_config('idle_in_transaction_session_timeout', '{_SILENT_MS}', true)"
+    )
+    # Two questions, not one, so that the limit is in force before the lock is waited for.
+    connection.execute(text(f"SELECT {for_this_work}"))
     connection.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": WRITERS})
 
 

@@ -18,6 +18,10 @@ from laydown.trials.studio import Printer, Studio
 from laydown.trials.trial import Brief, BriefChange, Candidate, Plan, Trial
 
 STUDIO_ID = "studio"
+_WEIGHED = frozenset(
+    noun.__name__
+    for noun in (Studio, Trial, Brief, BriefChange, Plan, Candidate, Sheet, SheetEvent, BenchRun, Reading)
+)  # notes and pictures contradict nothing
 
 
 class _OfTrial(Protocol):
@@ -90,6 +94,8 @@ def load_many_facts(look: Look, trial_ids: Sequence[str]) -> tuple[TrialFacts, .
 
 def contradictions_of(work: Work, trial_id: str) -> Sequence[str]:
     """What contradicts itself in a trial, as sentences; asked before every commit."""
+    if all(change.noun not in _WEIGHED for change in work.act.changes):
+        return ()
     found = load_many_facts(work, [trial_id])
     return contradictions(found[0], now=work.now) if found else ()
 

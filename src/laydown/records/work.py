@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -40,6 +41,7 @@ class Work(Look):
         self.now = now
         self.act = act
         self.seq = seq
+        self._found: dict[tuple[type[Any], str, tuple[str, ...], tuple[str, ...]], tuple[Any, ...]] = {}
 
     @property
     def entry_id(self) -> str:
@@ -53,6 +55,15 @@ class Work(Look):
     def about(self, trial_id: str) -> None:
         """Note which trial this is about, where that was not known at the start."""
         self.act.trial_id = trial_id
+
+    def find_any(
+        self, noun: type[Thing], name: str, values: Iterable[str], *, order: Sequence[str] = ("id",)
+    ) -> tuple[Thing, ...]:
+        """As in ``Look``; what was found holds until this work changes it; nobody else writes."""
+        asked = (noun, name, tuple(sorted(set(values))), tuple(order))
+        if asked not in self._found:
+            self._found[asked] = super().find_any(noun, name, asked[2], order=order)
+        return self._found[asked]
 
     def add(self, thing: Thing) -> Thing:
         """Keep a new thing.
@@ -164,3 +175,4 @@ class Work(Look):
         self, noun: type[Any], record_id: str, before: dict[str, Any] | None, after: dict[str, Any] | None
     ) -> None:
         self.act.changes.append(Change(noun.__name__, record_id, before, after))
+        self._found = {asked: found for asked, found in self._found.items() if asked[0] is not noun}

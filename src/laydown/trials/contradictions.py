@@ -11,6 +11,7 @@ from laydown.trials.brief_changes import LABELS, changes_that_do_not_follow
 from laydown.trials.facts import TrialFacts
 from laydown.trials.seals import seal_holds
 from laydown.trials.sheets import Sheet, SheetEvent
+from laydown.trials.trial import Candidate
 
 CLOCK_LEEWAY = Constant(1.0, "h", "chosen here: clocks of tablets and laptops differ", "computed")
 LONGEST_WAIT = Constant(8760.0, "h", "a year; chosen here: longer is a slip of the keyboard", "computed")
@@ -26,7 +27,7 @@ def contradictions(facts: TrialFacts, *, now: datetime | None) -> tuple[str, ...
         *_of_candidates(facts),
         *_of_waits(facts),
         *_of_runs(facts),
-        *(sentence for sheet in facts.sheets for sentence in _of_sheet(facts, sheet, now)),
+        *_of_sheets(facts, now),
         *_of_order(facts),
         *_of_readings(facts),
     )
@@ -89,15 +90,20 @@ def _of_runs(facts: TrialFacts) -> Iterator[str]:
             yield "a bench run cannot end before it begins."
 
 
-def _of_sheet(facts: TrialFacts, sheet: Sheet, now: datetime | None) -> Iterator[str]:
-    candidate = next((one for one in facts.candidates if one.id == sheet.candidate_id), None)
-    if candidate is None:
-        yield f"sheet {sheet.code} belongs to a candidate of another trial."
-        return
-    if sheet.run_id is not None:
-        run = next((one for one in facts.runs if one.id == sheet.run_id), None)
-        if run is None or run.candidate_id != sheet.candidate_id:
+def _of_sheets(facts: TrialFacts, now: datetime | None) -> Iterator[str]:
+    candidates = {candidate.id: candidate for candidate in facts.candidates}
+    run_of = {run.id: run.candidate_id for run in facts.runs}
+    for sheet in facts.sheets:
+        candidate = candidates.get(sheet.candidate_id)
+        if candidate is None:
+            yield f"sheet {sheet.code} belongs to a candidate of another trial."
+            continue
+        if sheet.run_id is not None and run_of.get(sheet.run_id) != sheet.candidate_id:
             yield f"sheet {sheet.code} cannot come from a bench run of another candidate."
+        yield from _of_sheet(facts, sheet, candidate, now)
+
+
+def _of_sheet(facts: TrialFacts, sheet: Sheet, candidate: Candidate, now: datetime | None) -> Iterator[str]:
     events = facts.events_of(sheet.id)
     printed = [event for event in events if event.kind == "printed"]
     coated = [event for event in events if event.kind == "coated"]

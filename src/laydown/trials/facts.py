@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeVar
 
 from laydown.trials.measured import Reading
@@ -13,7 +15,7 @@ from laydown.trials.studio import Printer, Studio
 from laydown.trials.trial import Brief, BriefChange, Candidate, Plan, Trial
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # without slots: what a sheet has is looked up once and remembered
 class TrialFacts:
     """One trial with all that belongs to it, each tuple in its natural order.
 
@@ -41,11 +43,15 @@ class TrialFacts:
 
     def sheet(self, sheet_id: str) -> Sheet:
         """The sheet of that id; KeyError where there is none."""
-        return _named(self.sheets, sheet_id)
+        return self._sheets_by_id[sheet_id]
+
+    def reading(self, reading_id: str) -> Reading:
+        """The reading of that id; KeyError where there is none."""
+        return self._readings_by_id[reading_id]
 
     def run(self, run_id: str) -> BenchRun:
         """The bench run of that id; KeyError where there is none."""
-        return _named(self.runs, run_id)
+        return self._runs_by_id[run_id]
 
     def medium_of(self, candidate: Candidate) -> Medium:
         """The medium of a candidate."""
@@ -61,14 +67,46 @@ class TrialFacts:
 
     def events_of(self, sheet_id: str, kind: SheetEventKind | None = None) -> tuple[SheetEvent, ...]:
         """What happened to a sheet, oldest first."""
-        return tuple(e for e in self.events if e.sheet_id == sheet_id and kind in (None, e.kind))
+        events = self._events_by_sheet.get(sheet_id, ())
+        return events if kind is None else tuple(event for event in events if event.kind == kind)
 
     def readings_of(self, sheet_id: str) -> tuple[Reading, ...]:
         """The readings of a sheet, oldest first."""
-        return tuple(reading for reading in self.readings if reading.sheet_id == sheet_id)
+        return self._readings_by_sheet.get(sheet_id, ())
+
+    @cached_property
+    def _sheets_by_id(self) -> dict[str, Sheet]:
+        return {sheet.id: sheet for sheet in self.sheets}
+
+    @cached_property
+    def _readings_by_id(self) -> dict[str, Reading]:
+        return {reading.id: reading for reading in self.readings}
+
+    @cached_property
+    def _runs_by_id(self) -> dict[str, BenchRun]:
+        return {run.id: run for run in self.runs}
+
+    @cached_property
+    def _events_by_sheet(self) -> dict[str, tuple[SheetEvent, ...]]:
+        return _by_sheet(self.events)
+
+    @cached_property
+    def _readings_by_sheet(self) -> dict[str, tuple[Reading, ...]]:
+        return _by_sheet(self.readings)
 
 
-Named = TypeVar("Named", Candidate, Sheet, BenchRun, Medium, Printer)
+OnSheet = TypeVar("OnSheet", SheetEvent, Reading)
+
+
+def _by_sheet(things: Iterable[OnSheet]) -> dict[str, tuple[OnSheet, ...]]:
+    grouped: dict[str, list[OnSheet]] = defaultdict(list)
+    for thing in things:
+        if thing.sheet_id is not None:
+            grouped[thing.sheet_id].append(thing)
+    return {sheet_id: tuple(group) for sheet_id, group in grouped.items()}
+
+
+Named = TypeVar("Named", Candidate, Medium, Printer)
 
 
 def _named(things: Sequence[Named], wanted: str) -> Named:

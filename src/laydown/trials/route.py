@@ -180,7 +180,7 @@ def is_usable(facts: TrialFacts, *, reading_id: str) -> bool:
     It has a sheet that was not spoiled, was not set aside, and was read after settling in the finish its
     candidate has, or somebody said, with a date, that it is to be used early all the same.
     """
-    reading = next(one for one in facts.readings if one.id == reading_id)
+    reading = facts.reading(reading_id)
     if reading.sheet_id is None or reading.set_aside_at is not None:
         return False
     if facts.events_of(reading.sheet_id, "spoiled"):

@@ -156,7 +156,8 @@ def free_socket(host: str, port: int) -> socket.socket:
         raise BadSetting(f"{port} is no port.", todo=f"Ports go up to {_LAST_PORT}.")
     family = socket.AF_INET6 if host == "::1" else socket.AF_INET
     for candidate in range(port, min(port + PORTS_TRIED, _LAST_PORT + 1)):
-        listener = socket.socket(family, socket.SOCK_STREAM)
+        # Named as TCP, or asyncio lets answers wait up to 40 ms for the other side to confirm their heads.
+        listener = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         if (
             os.name == "posix"
         ):  # so that a port left a moment ago is free; elsewhere it would share a used one
