@@ -8,7 +8,7 @@ from typing import Literal
 
 from laydown.kernel.constants import Constant
 from laydown.trials.facts import TrialFacts
-from laydown.trials.measured import Reading
+from laydown.trials.measured import ReadOnSheet
 from laydown.trials.sheets import Sheet
 
 HUMID_RH = Constant(
@@ -105,7 +105,7 @@ def sheet_clocks(facts: TrialFacts, sheet: Sheet, *, now: datetime) -> SheetCloc
     )
 
 
-def reading_age(facts: TrialFacts, reading: Reading) -> ReadingAge | None:
+def reading_age(facts: TrialFacts, reading: ReadOnSheet) -> ReadingAge | None:
     """How old the sheet of a reading was; None where the reading has no sheet or the sheet no print time."""
     if reading.sheet_id is None:
         return None

@@ -8,6 +8,7 @@ from typing import Literal, get_args
 
 from laydown.trials.clocks import SheetClocks, reading_age, sheet_clocks
 from laydown.trials.facts import TrialFacts
+from laydown.trials.measured import ReadOnSheet
 from laydown.trials.sheets import Sheet
 
 StationName = Literal["brief", "plan", "print", "settle", "measure", "look", "last", "cost", "decide", "keep"]
@@ -175,12 +176,16 @@ def _so_many(number: int, what: str) -> str:
 
 
 def is_usable(facts: TrialFacts, *, reading_id: str) -> bool:
-    """Whether a reading goes into comparisons.
+    """Whether a reading goes into comparisons; see ``may_be_compared``."""
+    return may_be_compared(facts, facts.reading(reading_id))
+
+
+def may_be_compared(facts: TrialFacts, reading: ReadOnSheet) -> bool:
+    """Whether what was read on a sheet, by whatever instrument, goes into comparisons.
 
     It has a sheet that was not spoiled, was not set aside, and was read after settling in the finish its
     candidate has, or somebody said, with a date, that it is to be used early all the same.
     """
-    reading = facts.reading(reading_id)
     if reading.sheet_id is None or reading.set_aside_at is not None:
         return False
     if facts.events_of(reading.sheet_id, "spoiled"):
