@@ -85,6 +85,48 @@ def test_the_room_of_the_bench_run_stands_in_for_the_sheets_own() -> None:
     assert _clocks(own, "rag", 0).cure_hours == 24
 
 
+def _two_arms(rag: float | None, canvas: float | None, *, apart: float) -> TrialFacts:
+    """The rag is printed first and the canvas so many hours later, each in a room of that humidity."""
+    return with_events(
+        a_trial(),
+        event("s-rag-1", "printed", MONDAY, rh=rag),
+        event("s-canvas-1", "printed", after(apart), rh=canvas),
+    )
+
+
+@pytest.mark.parametrize(("noted", "hours"), [(52.0, 48.0), (41.0, 24.0)])
+def test_a_room_that_was_not_noted_is_the_one_noted_nearest_that_day(noted: float, hours: float) -> None:
+    """Two arms of one day do not cure unlike long because one number was not typed."""
+    for facts, told in (
+        (_two_arms(noted, None, apart=3), "3 h before it"),
+        (_two_arms(None, noted, apart=3), "3 h after it"),
+        (_two_arms(noted, None, apart=0.5), "within the hour before it"),
+    ):
+        clocks = [_clocks(facts, name, 30) for name in ("rag", "canvas")]
+        assert {one.cure_hours for one in clocks} == {hours}
+        lent = next(one for one in clocks if "not noted" in one.cure_why)
+        assert f"{noted:g} % RH (not noted at this print, but {told})" in lent.cure_why
+
+
+def test_of_two_notes_the_last_one_before_the_print_speaks() -> None:
+    facts = with_events(
+        a_trial(),
+        event("s-baryta-1", "printed", MONDAY, rh=60),
+        event("s-rag-1", "printed", after(5)),
+        event("s-canvas-1", "printed", after(6), rh=40),
+    )
+    assert _clocks(facts, "rag", 30).cure_hours == 48
+
+
+def test_a_note_of_another_day_and_of_a_coat_say_nothing_of_the_room() -> None:
+    """More than 12 h apart is another day (our own judgement); coats are put on elsewhere."""
+    far = _two_arms(60, None, apart=12.1)
+    assert _clocks(far, "canvas", 30).cure_hours == 24
+    coat = with_events(_two_arms(None, None, apart=1), event("s-canvas coated-2", "coated", after(1), rh=60))
+    assert "room humidity not noted" in _clocks(far, "canvas", 30).cure_why
+    assert _clocks(coat, "rag", 30).cure_why == "the usual time of this trial; room humidity not noted"
+
+
 def test_a_barrier_layer_lengthens_the_cure_and_holds_back_the_glazing() -> None:
     """Days, up to about two weeks, before a barrier medium is glazed: common practice, no source."""
     clocks = _clocks(_printed("baryta"), "baryta", 100)

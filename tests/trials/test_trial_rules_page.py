@@ -18,6 +18,7 @@ from laydown.trials import (
     print_order,
     recipes,
     resting,
+    room,
 )
 
 PAGE = (Path(__file__).resolve().parents[2] / "docs/methods/trial-rules.md").read_text(encoding="utf-8")
@@ -31,6 +32,7 @@ MODULES = (
     print_order,
     recipes,
     resting,
+    room,
 )
 FIGURES = {
     name: value for module in MODULES for name, value in vars(module).items() if isinstance(value, Constant)

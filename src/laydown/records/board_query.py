@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Protocol, TypeVar
@@ -20,6 +20,7 @@ from laydown.records.trial_facts import STUDIO_ID
 from laydown.trials.clocks import GLAZE_BARRIER_HOURS, LONGER_CURE
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Reading
+from laydown.trials.room import RoomNote, note_near
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
 from laydown.trials.stock import Medium
 from laydown.trials.studio import Printer, Studio
@@ -59,8 +60,14 @@ def sheet_alone(
     run: BenchRun | None,
     events: Sequence[SheetEvent],
     readings: Sequence[Reading],
+    room: Sequence[RoomNote],
 ) -> SheetAlone:
-    """A sheet by itself, so that asking about it stays quick however many others its trial has."""
+    """A sheet by itself, so that asking about it stays quick however many others its trial has.
+
+    ``room`` is what was noted of the room in the whole trial, oldest first.
+    """
+    printed = next((one.at for one in events if one.kind == "printed"), None)
+    near = note_near(room, printed) if printed is not None else None
     return SheetAlone(
         sheet,
         TrialFacts(
@@ -72,6 +79,7 @@ def sheet_alone(
             runs=() if run is None else (run,),
             readings=tuple(readings),
             media=(medium,),
+            room_noted=() if near is None else (near,),
         ),
     )
 
@@ -138,6 +146,7 @@ def _alone(look: Look, sheets: Sequence[Sheet]) -> Iterator[SheetAlone]:
         one.id: one for one in look.find_any(Medium, "id", {one.medium_id for one in candidates.values()})
     }
     studio = look.seek(Studio, STUDIO_ID) or Studio(id=STUDIO_ID)
+    rooms = _rooms(look, trials)
     for sheet in sheets:
         candidate = candidates[sheet.candidate_id]
         yield sheet_alone(
@@ -149,7 +158,24 @@ def _alone(look: Look, sheets: Sequence[Sheet]) -> Iterator[SheetAlone]:
             run=runs[sheet.run_id] if sheet.run_id else None,
             events=events.get(sheet.id, ()),
             readings=readings.get(sheet.id, ()),
+            room=rooms[sheet.trial_id],
         )
+
+
+def _rooms(look: Look, trial_ids: Collection[str]) -> dict[str, list[RoomNote]]:
+    """What was noted of the room in each trial, oldest first."""
+    run = TABLES[BenchRun]
+    sittings = select(run.c.trial_id, run.c.begun_at, run.c.room_rh).where(
+        run.c.trial_id.in_(trial_ids), run.c.room_rh.is_not(None)
+    )
+    prints = select(_EVENT.c.trial_id, _EVENT.c.at, _EVENT.c.room_rh).where(
+        _EVENT.c.trial_id.in_(trial_ids), _EVENT.c.kind == "printed", _EVENT.c.room_rh.is_not(None)
+    )
+    found: dict[str, list[RoomNote]] = {trial_id: [] for trial_id in trial_ids}
+    for wanted in (sittings, prints):
+        for trial_id, at, rh in look.connection.execute(wanted):
+            found[trial_id].append(RoomNote(at, rh))
+    return {trial_id: sorted(notes) for trial_id, notes in found.items()}
 
 
 class _OfSheet(Protocol):

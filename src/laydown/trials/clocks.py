@@ -9,6 +9,7 @@ from typing import Literal
 from laydown.kernel.constants import Constant
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import ReadOnSheet
+from laydown.trials.room import note_near
 from laydown.trials.sheets import Sheet
 
 HUMID_RH = Constant(
@@ -133,15 +134,19 @@ def _cure(facts: TrialFacts, sheet: Sheet) -> tuple[float, str]:
     if candidate.cure_hours is not None:
         return candidate.cure_hours, "set for this candidate"
     hours = facts.trial.cure_hours
+    room = _room(facts, sheet)
     reasons = []
-    rh = _room_rh(facts, sheet)
-    if rh is not None and rh > HUMID_RH.value:
-        reasons.append(f"the room was at {rh:g} % RH, above {HUMID_RH.value:g} %")
+    if room is not None and room.rh > HUMID_RH.value:
+        reasons.append(f"the room was at {room.rh:g} % RH{room.noted}, above {HUMID_RH.value:g} %")
     if facts.medium_of(candidate).barrier:
         reasons.append("the medium has a barrier layer")
     if reasons:
         return hours * LONGER_CURE.value, f"{LONGER_CURE.value:g} times the usual: " + " and ".join(reasons)
-    return hours, "the usual time of this trial"
+    usual = "the usual time of this trial"
+    if room is not None:
+        return hours, f"{usual}; the room was at {room.rh:g} % RH{room.noted}" if room.noted else usual
+    printed = facts.events_of(sheet.id, "printed")
+    return hours, f"{usual}; room humidity not noted" if printed else usual
 
 
 def _dry(facts: TrialFacts, sheet: Sheet) -> tuple[float, str]:
@@ -151,11 +156,34 @@ def _dry(facts: TrialFacts, sheet: Sheet) -> tuple[float, str]:
     return facts.trial.dry_hours, "the usual time of this trial"
 
 
-def _room_rh(facts: TrialFacts, sheet: Sheet) -> float | None:
-    for event in facts.events_of(sheet.id, "printed"):
-        if event.room_rh is not None:
-            return event.room_rh
-    return facts.run(sheet.run_id).room_rh if sheet.run_id else None
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """The humidity a sheet was printed in; ``noted`` says where it was noted with something else."""
+
+    rh: float
+    noted: str
+
+
+def _room(facts: TrialFacts, sheet: Sheet) -> _Room | None:
+    """The room as noted with the sheet or its sitting, else as noted nearest to it in this trial."""
+    printed = facts.events_of(sheet.id, "printed")
+    own = [event.room_rh for event in printed]
+    if sheet.run_id:
+        own.append(facts.run(sheet.run_id).room_rh)
+    rh = next((one for one in own if one is not None), None)
+    if rh is not None:
+        return _Room(rh, "")
+    near = note_near(facts.room_notes, printed[0].at) if printed else None
+    if near is None:
+        return None
+    hours = (printed[0].at - near.at) / timedelta(hours=1)
+    return _Room(near.rh, f" (not noted at this print, but {_how_far(hours)})")
+
+
+def _how_far(hours: float) -> str:
+    if abs(hours) < 1:
+        return f"within the hour {'before' if hours >= 0 else 'after'} it"
+    return f"{abs(hours):.0f} h {'before' if hours > 0 else 'after'} it"
 
 
 def _stage(

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TypeVar
 
 from laydown.trials.measured import Reading
+from laydown.trials.room import RoomNote, room_notes
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent, SheetEventKind
 from laydown.trials.stock import Lot, Medium, Roll
 from laydown.trials.studio import Printer, Studio
@@ -19,7 +20,8 @@ from laydown.trials.trial import Brief, BriefChange, Candidate, Plan, Trial
 class TrialFacts:
     """One trial with all that belongs to it, each tuple in its natural order.
 
-    ``media``, ``lots``, ``rolls`` and ``printers`` hold those the trial refers to.
+    ``media``, ``lots``, ``rolls`` and ``printers`` hold those the trial refers to. ``room_noted`` is what was
+    noted of the room with sheets and sittings that are left out where this holds a part of a trial only.
     """
 
     studio: Studio
@@ -36,6 +38,7 @@ class TrialFacts:
     lots: tuple[Lot, ...] = ()
     rolls: tuple[Roll, ...] = ()
     printers: tuple[Printer, ...] = ()
+    room_noted: tuple[RoomNote, ...] = ()
 
     def candidate(self, candidate_id: str) -> Candidate:
         """The candidate of that id; KeyError where there is none."""
@@ -73,6 +76,11 @@ class TrialFacts:
     def readings_of(self, sheet_id: str) -> tuple[Reading, ...]:
         """The readings of a sheet, oldest first."""
         return self._readings_by_sheet.get(sheet_id, ())
+
+    @cached_property
+    def room_notes(self) -> tuple[RoomNote, ...]:
+        """What was noted of the print room, oldest first."""
+        return tuple(sorted({*self.room_noted, *room_notes(self.runs, self.events)}))
 
     @cached_property
     def _sheets_by_id(self) -> dict[str, Sheet]:

@@ -215,6 +215,21 @@ def test_the_database_leaves_nothing_out_that_the_rules_would_show(
         assert board(look, now=now) == tuple(line for line in wanted if line.waits_for != "nothing")
 
 
+def test_the_room_noted_with_another_print_speaks_on_the_board_too(records: Records, clock: Clock) -> None:
+    """A sheet is asked about alone there, and still cures as long as on the pages of its trial."""
+    make_bench_trial(records)
+    printed(records, "rag", "K2", rh=HUMID)
+    clock.advance(hours=2)
+    bare = begin_run(records, "canvas", who="Ada").thing
+    print_sheet(records, "s-R2", run_id=bare.id, who="Ada")
+    with records.look() as look:
+        facts, lines = load_facts(look, "trial"), board(look, now=records.now())
+        assert lines == trial_lines(facts, now=records.now())
+    (canvas,) = (line for line in lines if line.sheet.code == "R2")
+    assert canvas.clocks.cure_hours == 48
+    assert "2 h before it" in canvas.clocks.cure_why
+
+
 def many_sheets(records: Records, *, trials: int, sheets: int, waiting: int) -> None:
     """Running trials full of measured sheets, the last ``waiting`` of them not measured yet."""
     start = records.now() - timedelta(days=60)

@@ -117,6 +117,7 @@ def _alone(facts: TrialFacts) -> Iterator[SheetAlone]:
             run=runs.get(sheet.run_id or ""),
             events=events.get(sheet.id, ()),
             readings=readings.get(sheet.id, ()),
+            room=facts.room_notes,
         )
 
 
@@ -132,6 +133,6 @@ def _joined(parts: Sequence[TrialFacts]) -> TrialFacts:
     def every(name: str) -> Any:
         return tuple({one.id: one for part in parts for one in getattr(part, name)}.values())
 
-    return replace(
-        parts[0], **{name: every(name) for name in ("candidates", "sheets", "events", "runs", "media")}
-    )
+    kinds = ("candidates", "sheets", "events", "runs", "media")
+    noted = tuple(sorted({note for part in parts for note in part.room_noted}))
+    return replace(parts[0], room_noted=noted, **{name: every(name) for name in kinds})
