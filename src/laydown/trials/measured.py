@@ -4,44 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal, Protocol
+from typing import Literal
 
 ReadingSource = Literal["dropped", "watched folder", "typed in"]
 GlossDirection = Literal["along", "across", ""]
-
-
-class ReadOnSheet(Protocol):
-    """Anything that was read on a sheet: as much of it as clocks and route ask about."""
-
-    @property
-    def id(self) -> str:
-        """What it is known by."""
-        ...
-
-    @property
-    def sheet_id(self) -> str | None:
-        """The sheet, where it is known."""
-        ...
-
-    @property
-    def received_at(self) -> datetime:
-        """When it came; stands in where the time of measuring is not stated."""
-        ...
-
-    @property
-    def measured_at(self) -> datetime | None:
-        """When it was measured, where that is stated."""
-        ...
-
-    @property
-    def set_aside_at(self) -> datetime | None:
-        """Since when it is kept out of comparisons."""
-        ...
-
-    @property
-    def early_used_at(self) -> datetime | None:
-        """Since when it is used though it was read too early."""
-        ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,10 +59,11 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GlossReading:
-    """What a gloss meter showed at one place of a sheet, at one angle: ``values`` are repeats, in gloss units.
+    """What a gloss meter showed at one place of a sheet at one angle (degrees).
 
-    ``place`` is "paper white", "black", "mid grey" or other words; ``direction`` says how the meter lay to the
-    way the medium went through the printer, "" where that is not stated. The rest is as in ``Reading``.
+    ``place`` is "paper white", "black", "mid grey" or other words; ``values`` are repeats, in gloss units.
+    ``direction`` says how the meter lay to the way the medium ran through the printer, "" where that is not
+    stated. The rest is as in ``Reading``.
     """
 
     id: str
@@ -115,3 +82,6 @@ class GlossReading:
     early_used_at: datetime | None = None
     early_used_by: str = ""
     early_used_why: str = ""
+
+
+AnyReading = Reading | GlossReading
