@@ -8,7 +8,7 @@ from typing import Literal
 
 from laydown.kernel.constants import Constant
 from laydown.trials.facts import TrialFacts
-from laydown.trials.measured import ReadOnSheet
+from laydown.trials.measured import AnyReading
 from laydown.trials.room import note_near
 from laydown.trials.sheets import Sheet
 
@@ -106,7 +106,7 @@ def sheet_clocks(facts: TrialFacts, sheet: Sheet, *, now: datetime) -> SheetCloc
     )
 
 
-def reading_age(facts: TrialFacts, reading: ReadOnSheet) -> ReadingAge | None:
+def reading_age(facts: TrialFacts, reading: AnyReading) -> ReadingAge | None:
     """How old the sheet of a reading was; None where the reading has no sheet or the sheet no print time."""
     if reading.sheet_id is None:
         return None

@@ -8,7 +8,7 @@ from typing import Literal, get_args
 
 from laydown.trials.clocks import SheetClocks, reading_age, sheet_clocks
 from laydown.trials.facts import TrialFacts
-from laydown.trials.measured import ReadOnSheet
+from laydown.trials.measured import AnyReading
 from laydown.trials.sheets import Sheet
 
 StationName = Literal["brief", "plan", "print", "settle", "measure", "look", "last", "cost", "decide", "keep"]
@@ -180,7 +180,7 @@ def is_usable(facts: TrialFacts, *, reading_id: str) -> bool:
     return may_be_compared(facts, facts.reading(reading_id))
 
 
-def may_be_compared(facts: TrialFacts, reading: ReadOnSheet) -> bool:
+def may_be_compared(facts: TrialFacts, reading: AnyReading) -> bool:
     """Whether what was read on a sheet, by whatever instrument, goes into comparisons.
 
     It has a sheet that was not spoiled, was not set aside, and was read after settling in the finish its
