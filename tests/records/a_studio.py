@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from laydown.records.ledger import Records
 from laydown.records.work import Work
-from laydown.trials.measured import Doubt, Reading
+from laydown.trials.measured import Doubt, GlossReading, Reading
 from laydown.trials.people import Account
 from laydown.trials.recipe import Coat, Recipe
 from laydown.trials.remarks import Attachment, Note
@@ -147,6 +147,20 @@ def _measures(work: Work) -> None:
                 ),
             )
         )
+
+    work.add(
+        GlossReading(
+            id="gl1",
+            trial_id="t1",
+            sheet_id="s-c0-1",
+            place="paper white",
+            angle=60,
+            values=(2.9, 3.1, 0.1 + 0.2),
+            direction="along",
+            instrument="hand meter ☃",
+            received_at=work.now,
+        )
+    )
 
 
 def _remarks(work: Work) -> None:

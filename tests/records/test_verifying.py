@@ -59,7 +59,7 @@ def test_a_studio_is_sound(any_studio: Records) -> None:
     found = verify(any_studio)
     assert found.sound, told(found)
     assert (found.entries, found.trials, found.files) == (7, 1, 6)
-    assert found.rows == 33
+    assert found.rows == 34
     assert found.notes == ()
     assert found.bytes == 2 * (len(CHART) + 1) + len(b"mended" + b"a photograph" + b"a label")
     assert len(found.last_digest) == 64

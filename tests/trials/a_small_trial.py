@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from typing import Any
 
 from laydown.trials.facts import TrialFacts
-from laydown.trials.measured import Reading
+from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.recipe import Coat
 from laydown.trials.seals import seal_of
 from laydown.trials.sheets import Sheet, SheetEvent, SheetEventKind
@@ -110,6 +111,20 @@ def a_reading(sheet_id: str | None, at: datetime, *, stated: bool = True) -> Rea
         received_at=at,
         measured_at=at if stated else None,
     )
+
+
+def a_gloss(sheet_id: str, at: datetime, **told: Any) -> GlossReading:
+    plain = GlossReading(
+        id=f"gloss {sheet_id} {at.isoformat()}",
+        trial_id="t",
+        sheet_id=sheet_id,
+        place="paper white",
+        angle=60,
+        values=(3.0, 3.2),
+        received_at=at,
+        measured_at=at,
+    )
+    return replace(plain, **told)
 
 
 def with_readings(facts: TrialFacts, *readings: Reading) -> TrialFacts:

@@ -10,6 +10,7 @@ from random import Random
 import pytest
 from a_small_trial import (
     MONDAY,
+    a_gloss,
     a_reading,
     a_trial,
     after,
@@ -24,6 +25,7 @@ from hypothesis import strategies as st
 
 from laydown.trials.contradictions import contradictions
 from laydown.trials.facts import TrialFacts
+from laydown.trials.measured import GlossReading
 from laydown.trials.sheets import BenchRun
 from laydown.trials.trial import Brief, BriefChange, Candidate
 
@@ -188,7 +190,45 @@ LIES: dict[str, tuple[Callable[[], TrialFacts], str]] = {
         lambda: with_readings(_sound(), a_reading("s-rag-1", after(-1), stated=False)),
         "cannot be read before it was printed",
     ),
+    "gloss of a stranger": (lambda: _gloss(_sound(), a_gloss("gone", after(50))), "sheet of another trial"),
+    "gloss of a blank sheet": (lambda: _gloss(a_trial(), a_gloss("s-rag-1", after(50))), "never printed"),
+    "gloss before printed": (
+        lambda: _gloss(_sound(), a_gloss("s-rag-1", after(-1))),
+        "cannot be read before it was printed",
+    ),
+    "gloss received before printed": (
+        lambda: _gloss(_sound(), a_gloss("s-rag-1", after(-1), measured_at=None)),
+        "cannot be read before it was printed",
+    ),
+    "gloss at no angle of a meter": (
+        lambda: _gloss(_sound(), a_gloss("s-rag-1", after(50), angle=50)),
+        "cannot be read at 50°",
+    ),
+    "gloss beyond all": (
+        lambda: _gloss(_sound(), a_gloss("s-rag-1", after(50), values=(3.0, 2000.1))),
+        "values from 0 to 2000",
+    ),
+    "gloss below nothing": (
+        lambda: _gloss(_sound(), a_gloss("s-rag-1", after(50), values=(-0.1,))),
+        "values from 0 to 2000",
+    ),
+    "gloss without a value": (
+        lambda: _gloss(_sound(), a_gloss("s-rag-1", after(50), values=())),
+        "values from 0 to 2000",
+    ),
 }
+
+
+def _gloss(facts: TrialFacts, *readings: GlossReading) -> TrialFacts:
+    return replace(facts, gloss=readings)
+
+
+def test_gloss_of_a_printed_sheet_contradicts_nothing() -> None:
+    matte, metal = (
+        a_gloss("s-rag-1", after(50), values=(0.0,)),
+        a_gloss("s-rag-2", after(0), values=(2000.0,)),
+    )
+    assert contradictions(_gloss(_sound(), matte, metal), now=LATE) == ()
 
 
 @pytest.mark.parametrize("lie", LIES)

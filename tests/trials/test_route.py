@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from a_small_trial import (
     MONDAY,
+    a_gloss,
     a_reading,
     a_trial,
     after,
     all_printed,
     event,
+    sealed,
     with_events,
     with_readings,
 )
@@ -20,7 +23,7 @@ from hypothesis import strategies as st
 
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Doubt
-from laydown.trials.route import STATIONS, Route, is_usable, route_of
+from laydown.trials.route import STATIONS, Route, is_usable, may_be_compared, route_of
 from laydown.trials.studio import Studio
 from laydown.trials.trial import Brief, Trial
 
@@ -161,6 +164,24 @@ def test_an_early_reading_may_be_used_if_somebody_says_so_but_never_in_the_wrong
     assert [is_usable(facts, reading_id=one.id) for one in (early, wet, bare)] == [True, True, False]
 
 
+def test_gloss_waits_for_the_same_settling_as_any_reading() -> None:
+    facts = _coat(all_printed(a_trial()), 49)
+    told = {
+        "wet ink": a_gloss("s-rag-1", after(3)),
+        "let in early": a_gloss("s-rag-1", after(3), early_used_at=after(4)),
+        "before the coat": a_gloss("s-canvas coated-1", after(40)),
+        "wet coat": a_gloss("s-canvas coated-1", after(60)),
+        "set aside": a_gloss("s-rag-1", after(30), set_aside_at=after(31)),
+        "settled": a_gloss("s-rag-1", after(30)),
+        "dry coat": a_gloss("s-canvas coated-1", after(80)),
+    }
+    assert [name for name, one in told.items() if may_be_compared(facts, one)] == [
+        "let in early",
+        "settled",
+        "dry coat",
+    ]
+
+
 def test_readings_of_spoiled_or_unnamed_sheets_are_not_used() -> None:
     facts = with_events(all_printed(a_trial()), event("s-rag-1", "spoiled", after(40)))
     lost, spoiled = a_reading(None, after(30)), a_reading("s-rag-1", after(30))
@@ -203,3 +224,38 @@ def test_numbers_are_possible_and_waiting_never_takes_anything_back(
     assert before.station("settle").done <= later.station("settle").done
     current = later.station(later.current)
     assert current.status in ("open", "under way", "done", "waiting")
+
+
+def test_a_reading_that_is_asked_about_counts_only_once_somebody_has_answered() -> None:
+    """What comparisons keep out is not measured on the route either: one rule for both."""
+    asked = Doubt(kind="other chart", words="It may be another chart.", question="Is it?")
+    reading = a_reading("s-rag-1", after(30))
+    facts = with_readings(all_printed(a_trial()), replace(reading, doubts=(asked,)))
+    assert not is_usable(facts, reading_id=reading.id)
+    station = route_of(facts, now=after(31)).station("measure")
+    assert (station.done, station.next) == (0, "See to 1 open question.")
+    answered = replace(facts, readings=(replace(reading, doubts=(replace(asked, answer="keep: Keep it"),)),))
+    assert is_usable(answered, reading_id=reading.id)
+    assert route_of(answered, now=after(31)).station("measure").done == 1
+
+
+def test_what_is_no_test_sheet_or_withdrawn_goes_into_no_comparison() -> None:
+    reading = a_reading("s-rag-1", after(30))
+    facts = with_readings(all_printed(a_trial()), reading)
+    setting = replace(
+        facts, sheets=tuple(replace(s, use="setting") if s.id == "s-rag-1" else s for s in facts.sheets)
+    )
+    gone = replace(
+        facts, candidates=tuple(replace(c, withdrawn_at=MONDAY) if c.house else c for c in facts.candidates)
+    )
+    assert [is_usable(one, reading_id=reading.id) for one in (facts, setting, gone)] == [True, False, False]
+
+
+def test_the_seal_is_dated_in_words_where_the_studio_is() -> None:
+    """Half past ten at night in UTC is the next morning in Auckland."""
+    facts = a_trial()
+    brief = sealed(facts.brief, at=MONDAY - timedelta(hours=10.5))
+    there = replace(facts, brief=brief, studio=replace(facts.studio, time_zone="Pacific/Auckland"))
+    assert route_of(there, now=MONDAY).station("brief").words == "Sealed on 2 March 2026."
+    london = replace(there, studio=replace(facts.studio, time_zone="Europe/London"))
+    assert route_of(london, now=MONDAY).station("brief").words == "Sealed on 1 March 2026."

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import BigInteger, Boolean, Column, Index, MetaData, Table
 
 from laydown.records.columns import TEXT, Moment, columns_of, reference_to
-from laydown.trials.measured import Reading
+from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.people import Account
 from laydown.trials.remarks import Attachment, Note
 from laydown.trials.retracing import Retrace
@@ -78,6 +78,7 @@ TABLES: Mapping[type[Any], Table] = MappingProxyType(
         ),
         SheetEvent: _table("sheet_events", SheetEvent, trial_id="trials", sheet_id="sheets"),
         Reading: _table("readings", Reading, trial_id="trials", sheet_id="sheets"),
+        GlossReading: _table("gloss_readings", GlossReading, trial_id="trials", sheet_id="sheets"),
         RollUse: _table("roll_uses", RollUse, roll_id="rolls", trial_id="trials"),
         Note: _table("notes", Note, trial_id="trials"),
         Attachment: _table("attachments", Attachment, trial_id="trials"),

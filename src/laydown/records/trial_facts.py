@@ -11,17 +11,15 @@ from laydown.records.look import Look
 from laydown.records.work import Work
 from laydown.trials.contradictions import contradictions
 from laydown.trials.facts import TrialFacts
-from laydown.trials.measured import Reading
+from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
 from laydown.trials.stock import Lot, Medium, Roll
 from laydown.trials.studio import Printer, Studio
 from laydown.trials.trial import Brief, BriefChange, Candidate, Plan, Trial
 
 STUDIO_ID = "studio"
-_WEIGHED = frozenset(
-    noun.__name__
-    for noun in (Studio, Trial, Brief, BriefChange, Plan, Candidate, Sheet, SheetEvent, BenchRun, Reading)
-)  # notes and pictures contradict nothing
+_OF_TRIAL = (Trial, Brief, BriefChange, Plan, Candidate, Sheet, SheetEvent, BenchRun, Reading, GlossReading)
+_WEIGHED = frozenset(noun.__name__ for noun in (Studio, *_OF_TRIAL))  # notes and pictures contradict nothing
 
 
 class _OfTrial(Protocol):
@@ -64,6 +62,7 @@ def load_many_facts(look: Look, trial_ids: Sequence[str]) -> tuple[TrialFacts, .
     events = _by_trial(look.find_any(SheetEvent, "trial_id", ids, order=("at", "id")))
     runs = _by_trial(look.find_any(BenchRun, "trial_id", ids, order=("begun_at", "id")))
     readings = _by_trial(look.find_any(Reading, "trial_id", ids, order=("received_at", "id")))
+    gloss = _by_trial(look.find_any(GlossReading, "trial_id", ids, order=("received_at", "id")))
     every = [one for group in candidates.values() for one in group]
     ran = [one for group in runs.values() for one in group]
     media = look.find_any(Medium, "id", {one.medium_id for one in every})
@@ -83,6 +82,7 @@ def load_many_facts(look: Look, trial_ids: Sequence[str]) -> tuple[TrialFacts, .
             events=tuple(events[one]),
             runs=tuple(runs[one]),
             readings=tuple(readings[one]),
+            gloss=tuple(gloss[one]),
             media=_used(media, {c.medium_id for c in candidates[one]}),
             lots=_used(lots, {c.lot_id for c in candidates[one]}),
             rolls=_used(rolls, _rolls_of(candidates[one], runs[one], sheets[one])),

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from laydown.kernel.constants import Constant
+from laydown.science.medium import gloss
 from laydown.trials.brief_changes import LABELS, changes_that_do_not_follow
 from laydown.trials.facts import TrialFacts
 from laydown.trials.seals import seal_holds
@@ -30,6 +31,7 @@ def contradictions(facts: TrialFacts, *, now: datetime | None) -> tuple[str, ...
         *_of_sheets(facts, now),
         *_of_order(facts),
         *_of_readings(facts),
+        *_of_gloss(facts),
     )
 
 
@@ -153,3 +155,26 @@ def _of_readings(facts: TrialFacts) -> Iterator[str]:
             yield f"sheet {sheet.code} has readings ({reading.file_name}) but was never printed."
         elif (reading.measured_at or reading.received_at) < printed[0].at:
             yield f"{reading.file_name}: sheet {sheet.code} cannot be read before it was printed."
+
+
+def _of_gloss(facts: TrialFacts) -> Iterator[str]:
+    sheets = {sheet.id: sheet for sheet in facts.sheets}
+    for one in facts.gloss:
+        sheet = sheets.get(one.sheet_id)
+        if sheet is None:
+            yield f"a gloss reading ({one.place}, {one.angle}°) belongs to a sheet of another trial."
+            continue
+        printed = facts.events_of(sheet.id, "printed")
+        if not printed:
+            yield f"sheet {sheet.code} has a gloss reading ({one.place}) but was never printed."
+        elif (one.measured_at or one.received_at) < printed[0].at:
+            yield f"gloss of sheet {sheet.code} ({one.place}) cannot be read before it was printed."
+        if one.angle not in gloss.ANGLES:
+            yield f"gloss of sheet {sheet.code} cannot be read at {one.angle}°; the angles are {_angles()}."
+        highest = float(gloss.HIGHEST)
+        if not one.values or not all(0.0 <= value <= highest for value in one.values):
+            yield f"gloss of sheet {sheet.code} ({one.place}) needs values from 0 to {highest:g} GU."
+
+
+def _angles() -> str:
+    return ", ".join(f"{angle}°" for angle in gloss.ANGLES)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
-from laydown.trials.measured import Reading
+from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.room import RoomNote, room_notes
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent, SheetEventKind
 from laydown.trials.stock import Lot, Medium, Roll
@@ -34,6 +34,7 @@ class TrialFacts:
     events: tuple[SheetEvent, ...] = ()
     runs: tuple[BenchRun, ...] = ()
     readings: tuple[Reading, ...] = ()
+    gloss: tuple[GlossReading, ...] = ()
     media: tuple[Medium, ...] = ()
     lots: tuple[Lot, ...] = ()
     rolls: tuple[Roll, ...] = ()
@@ -82,6 +83,10 @@ class TrialFacts:
         """What was noted of the print room, oldest first."""
         return tuple(sorted({*self.room_noted, *room_notes(self.runs, self.events)}))
 
+    def gloss_of(self, sheet_id: str) -> tuple[GlossReading, ...]:
+        """The gloss readings of a sheet, oldest first."""
+        return self._gloss_by_sheet.get(sheet_id, ())
+
     @cached_property
     def _sheets_by_id(self) -> dict[str, Sheet]:
         return {sheet.id: sheet for sheet in self.sheets}
@@ -102,8 +107,12 @@ class TrialFacts:
     def _readings_by_sheet(self) -> dict[str, tuple[Reading, ...]]:
         return _by_sheet(self.readings)
 
+    @cached_property
+    def _gloss_by_sheet(self) -> dict[str, tuple[GlossReading, ...]]:
+        return _by_sheet(self.gloss)
 
-OnSheet = TypeVar("OnSheet", SheetEvent, Reading)
+
+OnSheet = TypeVar("OnSheet", SheetEvent, Reading, GlossReading)
 
 
 def _by_sheet(things: Iterable[OnSheet]) -> dict[str, tuple[OnSheet, ...]]:

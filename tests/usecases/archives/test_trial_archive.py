@@ -25,7 +25,7 @@ from laydown.records.trial_facts import load_facts
 from laydown.science.readings import read_measurements
 from laydown.science.readings.types import Conditions, Readings
 from laydown.science.readings.write_cgats import write_cgats
-from laydown.trials.measured import Reading
+from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.recipe import Recipe
 from laydown.trials.remarks import Attachment, Note
 from laydown.trials.retracing import MarkedSymptom, Retrace
@@ -144,6 +144,19 @@ def kept(records: Records, clock: Clock) -> str:
                     patches=3,
                 )
             )
+        work.add(
+            GlossReading(
+                id="gloss",
+                trial_id=trial.id,
+                sheet_id=sheet.id,
+                place="=paper white",
+                angle=60,
+                values=(2.9, 3.2),
+                direction="across",
+                instrument="a meter",
+                received_at=start + timedelta(hours=30),
+            )
+        )
         work.add(Note(id="note", trial_id=trial.id, about=sheet.id, at=start, words="A speck, top left."))
         for name, private in (("photo.png", False), ("another client's work.png", True)):
             content = name.encode()
@@ -202,6 +215,16 @@ def test_a_trial_comes_in_elsewhere_as_it_went_out(records: Records, elsewhere: 
         names = {one.name for one in there.find(Attachment, trial_id=kept)}
         assert names == {"photo.png", "journal-before.json"}
     assert [is_usable(theirs, reading_id=f"reading{n}") for n in (0, 1)] == [False, True]
+
+
+def test_gloss_goes_along_as_a_table_for_spreadsheets(records: Records, kept: str) -> None:
+    with zipfile.ZipFile(io.BytesIO(_archive(records, kept))) as archive:
+        table = archive.read("readings/csv/gloss.csv").decode()
+    rows = list(csv.DictReader(io.StringIO(table)))
+    assert [row["gloss (GU)"] for row in rows] == ["2.9", "3.2"]
+    assert {(row["sheet"], row["place"], row["angle (degrees)"], row["direction"]) for row in rows} == {
+        ("K7", "'=paper white", "60", "across")  # a spreadsheet must not take it for a formula
+    }
 
 
 def test_what_came_in_can_be_undone_and_taken_in_again(

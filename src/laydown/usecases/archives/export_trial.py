@@ -25,7 +25,7 @@ trial.json          every record of the trial, as plain JSON
 trial.schema.json   what trial.json holds, field by field (JSON Schema)
 journal.json        who did what when, with what was there before and after
 readings/cgats      the readings, one CGATS.17 file for each table
-readings/csv        the same numbers for spreadsheets
+readings/csv        the same numbers for spreadsheets; gloss readings in gloss.csv
 files               every file as it was handed in, named by the first letters of its SHA-256
 manifest.json       the SHA-256 and size of everything here
 

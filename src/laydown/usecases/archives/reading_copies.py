@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 import numpy as np
 
@@ -15,11 +15,16 @@ from laydown.science.readings import read_measurements
 from laydown.science.readings.types import Readings
 from laydown.science.readings.write_cgats import write_cgats
 from laydown.trials.facts import TrialFacts
-from laydown.trials.measured import Reading
+from laydown.trials.measured import GlossReading, Reading
+
+GLOSS_COLUMNS = (
+    "sheet", "place", "angle (degrees)", "direction", "repeat", "gloss (GU)", "meter", "measured at",
+    "received at", "set aside",
+)  # fmt: skip
 
 
 def reading_copies(look: Look, facts: TrialFacts) -> Iterator[tuple[str, bytes]]:
-    """Name and content of each copy, one CGATS and one CSV file for every table of every reading."""
+    """Name and content of each copy: CGATS and CSV for every table of every reading, gloss in one CSV."""
     codes = {sheet.id: sheet.code for sheet in facts.sheets}
     for reading in facts.readings:
         code = codes.get(reading.sheet_id or "", "without-a-sheet")
@@ -31,6 +36,8 @@ def reading_copies(look: Look, facts: TrialFacts) -> Iterator[tuple[str, bytes]]
             with contextlib.suppress(LaydownError):
                 yield f"readings/cgats/{name}.txt", write_cgats(table, preamble=[("ORIGINATOR", "Laydown")])
             yield f"readings/csv/{name}.csv", as_csv(table)
+    if facts.gloss:
+        yield "readings/csv/gloss.csv", gloss_csv(facts.gloss, codes)
 
 
 def _tables(look: Look, reading: Reading) -> tuple[Readings, ...]:
@@ -64,6 +71,21 @@ def as_csv(table: Readings) -> bytes:
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow([name for name, _ in columns])
     writer.writerows(zip(*(values for _, values in columns), strict=True))
+    return text.getvalue().encode("utf-8")
+
+
+def gloss_csv(readings: Iterable[GlossReading], codes: Mapping[str, str]) -> bytes:
+    """Gloss readings as CSV, one row for each repeat; ``codes`` names sheets by their ids."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(GLOSS_COLUMNS)
+    for one in readings:
+        measured = one.measured_at.isoformat() if one.measured_at else ""
+        aside = "yes" if one.set_aside_at else ""
+        where = (_harmless(codes.get(one.sheet_id, "")), _harmless(one.place), one.angle, one.direction)
+        rest = (_harmless(one.instrument), measured, one.received_at.isoformat(), aside)
+        for number, value in enumerate(one.values, start=1):
+            writer.writerow((*where, number, repr(value), *rest))
     return text.getvalue().encode("utf-8")
 
 

@@ -80,6 +80,7 @@ def trial_content(look: Look, trial_id: str, *, for_others: bool) -> TrialConten
         "Sheet": facts.sheets,
         "SheetEvent": facts.events,
         "Reading": facts.readings,
+        "GlossReading": facts.gloss,
         "RollUse": look.find(RollUse, trial_id=trial_id, order=("at", "id")),
         "Note": look.find(Note, trial_id=trial_id, order=("at", "id")),
         "Attachment": attachments,

@@ -73,6 +73,18 @@ class SupportStep:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SupportGloss:
+    """What a gloss meter showed on a sheet: where, at which angle (degrees), the repeats in gloss units."""
+
+    at: datetime
+    place: str
+    angle: int
+    values: tuple[float, ...]
+    direction: str
+    instrument: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SupportSheet:
     """One sheet of this medium: how it was set, what happened to it, when. ``retraced`` marks the bad one."""
 
@@ -86,6 +98,7 @@ class SupportSheet:
     room_rh: float | None
     steps: tuple[SupportStep, ...]
     happened: tuple[SupportHappened, ...]
+    gloss: tuple[SupportGloss, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -321,6 +334,18 @@ def _sheet(facts: TrialFacts, sheet: Sheet, *, retraced: bool) -> SupportSheet:
                 words=event.words,
             )
             for event in facts.events_of(sheet.id)
+        ),
+        gloss=tuple(
+            SupportGloss(
+                at=one.measured_at or one.received_at,
+                place=one.place,
+                angle=one.angle,
+                values=one.values,
+                direction=one.direction,
+                instrument=one.instrument,
+            )
+            for one in facts.gloss_of(sheet.id)
+            if one.set_aside_at is None
         ),
     )
 

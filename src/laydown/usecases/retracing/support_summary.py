@@ -8,7 +8,12 @@ from dataclasses import asdict
 from datetime import datetime
 
 from laydown.trials.recipe import Recipe
-from laydown.usecases.retracing.support_content import SupportContent, SupportHappened, SupportSheet
+from laydown.usecases.retracing.support_content import (
+    SupportContent,
+    SupportGloss,
+    SupportHappened,
+    SupportSheet,
+)
 
 _WIDTH = 88
 _NOT_SHOWN = {"profile_sha256", "file_sha256"}
@@ -58,7 +63,8 @@ def _parts(content: SupportContent) -> Iterator[tuple[str, Iterable[str]]]:
     yield (
         "Other sheets of this medium",
         _listed(
-            f"{sheet.code} ({sheet.finish}): {'; '.join(_happened(one) for one in sheet.happened)}"
+            f"{sheet.code} ({sheet.finish}): "
+            + "; ".join([*map(_happened, sheet.happened), *map(_gloss, sheet.gloss)])
             for sheet in content.sheets
             if not sheet.retraced
         ),
@@ -87,6 +93,7 @@ def _printer(content: SupportContent) -> Iterator[str]:
 
 def _sheet(sheet: SupportSheet, planned: Recipe | None) -> Iterator[str]:
     yield from (f"- {_happened(event)}" for event in sheet.happened)
+    yield from (f"- {_gloss(one)}" for one in sheet.gloss)
     if sheet.room_rh is not None or sheet.room_c is not None:
         yield f"Room while printing: {_climate(sheet.room_c, sheet.room_rh)}"
     yield from (f"{_named(name)}: {value}" for name, value in _settings(sheet.settings))
@@ -109,6 +116,14 @@ def _causes(content: SupportContent) -> Iterator[str]:
         yield f"{place}. {cause.name}: {cause.chance:.0%}"
         for reason in cause.reasons:
             yield from _wrapped(reason, first="     - ", then="       ")
+
+
+def _gloss(one: SupportGloss) -> str:
+    feed = f", {one.direction} the feed" if one.direction else ""
+    meter = f", {one.instrument}" if one.instrument else ""
+    return (
+        f"gloss of the {one.place}: {', '.join(f'{v:g}' for v in one.values)} GU at {one.angle}°{feed}{meter}"
+    )
 
 
 def _happened(event: SupportHappened) -> str:

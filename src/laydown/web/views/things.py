@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Any
 
-from laydown.trials.measured import Reading
+from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.retracing import Retrace
 from laydown.trials.sheets import BenchRun, Sheet
 from laydown.trials.stock import Certificate, Lot, Medium, Roll, Supplier
@@ -33,6 +33,7 @@ _LINKS: Mapping[type[Any], Callable[[Any], Named]] = MappingProxyType(
         Sheet: lambda one: (f"sheet {one.code}", f"/trials/{one.trial_id}/sheets/{one.id}"),
         BenchRun: lambda one: ("a sitting at the printer", f"/bench/{one.id}"),
         Reading: lambda one: (one.file_name, f"/trials/{one.trial_id}/measure"),
+        GlossReading: lambda one: (f"gloss of the {one.place}", f"/trials/{one.trial_id}/gloss"),
         Retrace: lambda one: (one.title, f"/retraces/{one.id}"),
         Supplier: lambda one: (one.name, f"/stock/suppliers/{one.id}"),
         Medium: lambda one: (one.name, f"/stock/media/{one.id}"),

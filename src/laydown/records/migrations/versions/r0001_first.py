@@ -42,6 +42,7 @@ def upgrade() -> None:
     _make_roll_uses()
     _make_bench_runs()
     _make_sheets()
+    _make_gloss_readings()
     _make_readings()
     _make_retraces()
     _make_sheet_events()
@@ -411,6 +412,27 @@ def _make_sheets() -> None:
         *text("run_id", to="bench_runs.id", null=True, index=True),
         *text("roll_id", to="rolls.id", null=True, index=True),
         *text("words"),
+        *whole("revision"),
+    )
+
+
+def _make_gloss_readings() -> None:
+    op.create_table(
+        "gloss_readings",
+        *text("id", key=True),
+        *text("trial_id", to="trials.id", index=True),
+        *text("sheet_id", to="sheets.id", index=True),
+        *text("place"),
+        *whole("angle"),
+        *json("values"),
+        *text("direction", "instrument"),
+        *moment("received_at"),
+        *moment("measured_at", null=True),
+        *text("by"),
+        *moment("set_aside_at", null=True),
+        *text("set_aside_why"),
+        *moment("early_used_at", null=True),
+        *text("early_used_by", "early_used_why"),
         *whole("revision"),
     )
 
