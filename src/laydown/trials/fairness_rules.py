@@ -31,10 +31,14 @@ class Rule:
 def recipes_used(facts: TrialFacts, candidate: Candidate) -> tuple[Recipe, ...]:
     """The recipes a candidate's test sheets were printed with, as really set; the planned one before that.
 
-    What was not noted at the bench is taken to be as planned. More than one means that a candidate is not
-    even like itself.
+    Spoiled sheets are in no comparison and do not count. What was not noted at the bench is taken to be as
+    planned. More than one means that a candidate is not even like itself.
     """
-    runs = {sheet.run_id for sheet in facts.sheets_of(candidate.id) if sheet.use == "test"}
+    runs = {
+        sheet.run_id
+        for sheet in facts.sheets_of(candidate.id)
+        if sheet.use == "test" and not facts.events_of(sheet.id, "spoiled")
+    }
     used = (_over(candidate.recipe, run.recipe) for run in facts.runs if run.id in runs)
     return tuple(dict.fromkeys(used)) or (candidate.recipe,)
 

@@ -10,11 +10,13 @@ import pytest
 from bench_trial import BenchTrial, make_bench_trial
 from laydown.kernel.errors import BadSetting, ChangedMeanwhile, Contradiction, RefusedInput
 from laydown.records.ledger import Records
+from laydown.records.trial_facts import STUDIO_ID
 from laydown.trials.clocks import sheet_clocks
 from laydown.trials.recipe import Coat
 from laydown.trials.route import route_of
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
 from laydown.trials.stock import Roll, RollUse
+from laydown.trials.studio import Studio
 from laydown.trials.trial import Candidate
 from laydown.usecases.bench.begin_run import begin_run, end_run
 from laydown.usecases.bench.coat_sheets import coat_sheets
@@ -129,6 +131,89 @@ def test_no_test_sheet_is_printed_before_the_seal(records: Records) -> None:
         print_sheet(records, "s-K2", run_id=run.id, who="Ada")
 
 
+# ---------------------------------------------------------------- out of turn
+
+
+def two_days(records: Records) -> BenchTrial:
+    """The first sheet of each arm on day 1, the second on day 2."""
+    trial = make_bench_trial(records, spares=2)
+    with records.work("planned", who="Ada") as work:
+        for sheet in trial.facts(records).sheets:
+            if sheet.place > 4:
+                work.change(replace(sheet, day=2))
+    return trial
+
+
+def first_day(records: Records, trial: BenchTrial) -> None:
+    for candidate in (trial.rag, trial.canvas, trial.canvas_coated, trial.gloss):
+        printed(records, trial, candidate)
+
+
+def words_of(records: Records, trial: BenchTrial, sheet: str) -> str:
+    (event,) = trial.facts(records).events_of(sheet, "printed")
+    return event.words
+
+
+def test_a_sheet_of_another_day_is_printed_and_noted(records: Records, clock: Clock) -> None:
+    trial = two_days(records)
+    first_day(records, trial)
+    acted = print_sheet(records, "s-K3", run_id=begun(records, trial.rag).id, who="Ada")
+    told = "Drawn for day 2, printed on 2 March, the day of day 1."
+    assert acted.thing.words == words_of(records, trial, "s-K3") == told
+    with records.look() as look:
+        assert look.entry(acted.entry_id).words == f"sheet K3 on Fenland Rag. {told}"
+    clock.advance(days=1)
+    printed(records, trial, "canvas", 1)
+    assert words_of(records, trial, "s-R3") == ""
+
+
+@pytest.mark.parametrize(("zone", "told"), [("Pacific/Auckland", False), ("Europe/Paris", True)])
+def test_the_day_is_the_studios_own(records: Records, clock: Clock, zone: str, told: bool) -> None:
+    """From 9:00 to 21:00 UTC on Monday it becomes Tuesday in Auckland and stays Monday in Paris."""
+    trial = two_days(records)
+    with records.work("moved", who="Ada") as work:
+        work.change(replace(work.get(Studio, STUDIO_ID), time_zone=zone))
+    first_day(records, trial)
+    clock.advance(hours=12)
+    printed(records, trial, "rag", 1)
+    assert bool(words_of(records, trial, "s-K3")) == told
+
+
+def test_a_sheet_before_another_candidates_is_noted(records: Records, bench_trial: BenchTrial) -> None:
+    printed(records, bench_trial, "gloss")
+    assert (
+        words_of(records, bench_trial, "s-X2") == "Out of turn: K2 on Fenland Rag and 2 more come before it."
+    )
+
+
+def test_a_corrected_time_corrects_what_is_said_of_the_day(records: Records, clock: Clock) -> None:
+    trial = two_days(records)
+    first_day(records, trial)
+    clock.advance(days=1)
+    printed(records, trial, "rag", 1)
+    assert words_of(records, trial, "s-K3") == ""
+    (event,) = trial.facts(records).events_of("s-K3", "printed")
+    earlier = event.at - timedelta(hours=20)
+    correct_event(records, event.id, at=earlier, why="it was the evening before", who="Ada")
+    assert "the day of day 1" in words_of(records, trial, "s-K3")
+    correct_event(records, event.id, at=event.at, why="it was not", who="Ada")
+    assert words_of(records, trial, "s-K3") == ""
+
+
+def test_a_spare_printed_on_another_day_than_the_sheet_it_replaces_is_noted(
+    records: Records, clock: Clock
+) -> None:
+    trial = two_days(records)
+    first_day(records, trial)
+    clock.advance(days=1)
+    print_sheet(records, "s-C2", run_id=begun(records, trial.rag).id, who="Ada")
+    assert words_of(records, trial, "s-C2") == ""
+    spoil_sheet(records, "s-K2", why="head strike", who="Ada", replaced=True)
+    assert words_of(records, trial, "s-C2") == (
+        "Drawn for day 1, which was begun on 2 March; printed on 3 March."
+    )
+
+
 # ---------------------------------------------------------------- spoiled
 
 
@@ -138,11 +223,21 @@ def test_a_spare_takes_the_turn_of_a_spoiled_sheet(records: Records, bench_trial
     spare = replace_with_spare(records, sheet.id, who="Ada").thing
     facts = bench_trial.facts(records)
     assert (spare.code, spare.use, spare.place, spare.day) == ("C2", "test", sheet.place, sheet.day)
-    assert (facts.sheet(sheet.id).use, facts.sheet(sheet.id).place) == ("spare", 0)
-    assert sum(one.use == "test" for one in facts.sheets_of("rag")) == 2
+    assert (facts.sheet(sheet.id).use, facts.sheet(sheet.id).place) == ("test", 0)
+    assert not [one for one in facts.sheets_of("rag") if one.use == "spare"]
+    assert [one.place for one in facts.sheets_of("rag") if one.place] == [1, 5]
     assert facts.events_of(sheet.id, "spoiled")[0].words == "banding; C2 takes its place"
     with pytest.raises(RefusedInput, match="replaced already"):
         replace_with_spare(records, sheet.id, who="Ada")
+
+
+def test_a_spoiled_setting_sheet_is_replaced_once(records: Records) -> None:
+    trial = make_bench_trial(records, spares=2)
+    setting = add_sheet(records, trial.rag, use="setting", who="Ada").thing
+    spoil_sheet(records, setting.id, why="creased", who="Ada", replaced=True)
+    with pytest.raises(RefusedInput, match="replaced already"):
+        replace_with_spare(records, setting.id, who="Ada")
+    assert [one.code for one in trial.facts(records).sheets_of("rag") if one.use == "spare"] == ["C3"]
 
 
 def test_spoiling_and_replacing_is_one_act_and_undone_as_one(

@@ -131,7 +131,8 @@ def test_it_stands_where_a_trial_stands_before_its_last_reading(facts: TrialFact
 def test_what_goes_wrong_in_trials_went_wrong_in_it(facts: TrialFacts, seeded: Records) -> None:
     (spoiled,) = (event for event in facts.events if event.kind == "spoiled")
     bad = facts.sheet(spoiled.sheet_id)
-    assert bad.use == "spare"
+    assert (bad.use, bad.place) == ("test", 0)
+    assert "takes its place" in spoiled.words
     assert re.search(r"Replaced by (\w+)\.", bad.words)
     (change,) = facts.brief_changes
     assert (change.field, change.before, change.after) == ("stop_date", "2026-02-20", "2026-02-27")

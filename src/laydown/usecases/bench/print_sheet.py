@@ -1,13 +1,17 @@
-"""A sheet was printed: which sitting, when, in which room, and what it took from the roll."""
+"""A sheet was printed: which sitting, when, in which room, out of turn or not, what it took from the roll."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from laydown.kernel.errors import RefusedInput
 from laydown.records.ledger import Records
+from laydown.records.trial_facts import load_facts
 from laydown.records.work import Work
+from laydown.trials.facts import TrialFacts
+from laydown.trials.out_of_turn import departure_words, departures
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
 from laydown.trials.trial import Candidate, Plan
 from laydown.usecases.acted import Acted
@@ -33,6 +37,8 @@ def print_sheet(
     Room and roll are those of the sitting unless others are given; ``used_mm`` is what it took from the roll,
     the planned length where it is not given. A tablet that was out of reach may send the same printing twice:
     with the same sitting and the same ``at`` the second one changes nothing.
+
+    A sheet that is printed on another day than drawn for, or before others, is noted as such, not refused.
 
     Raises
     ------
@@ -63,8 +69,9 @@ def print_sheet(
             by=who,
             room_c=run.room_c if warm is None else warm,
             room_rh=run.room_rh if moist is None else moist,
+            words=turn_words(load_facts(work, sheet.trial_id), sheet, when),
         )
-        work.say(f"sheet {sheet.code} on {candidate.name}")
+        work.say(f"sheet {sheet.code} on {candidate.name}" + (f". {event.words}" if event.words else ""))
         work.change(replace(sheet, run_id=run.id, roll_id=roll.id if roll else None))
         work.add(event)
         plan = next(iter(work.find(Plan, trial_id=sheet.trial_id)), None)
@@ -73,6 +80,12 @@ def print_sheet(
         if use is not None:
             work.add(use)
         return Acted(event, work.entry_id)
+
+
+def turn_words(facts: TrialFacts, sheet: Sheet, at: datetime) -> str:
+    """How a printing at that moment departs from the drawn order, by the studio's clock."""
+    zone = ZoneInfo(facts.studio.time_zone) if facts.studio.time_zone else None
+    return departure_words(departures(facts, sheet, at=at, zone=zone))
 
 
 def _refuse(work: Work, sheet: Sheet, run: BenchRun, candidate: Candidate, when: datetime) -> None:

@@ -15,6 +15,7 @@ from laydown.trials.stock import RollUse
 from laydown.usecases.acted import Acted
 from laydown.usecases.bench.climate import clean_climate
 from laydown.usecases.bench.open_trial import open_trial
+from laydown.usecases.bench.print_sheet import turn_words
 from laydown.usecases.bench.roll_uses import drop_use
 
 LaterKind = Literal["trimmed", "glazed", "mounted", "handled", "other"]
@@ -87,6 +88,8 @@ def correct_event(
 ) -> Acted[SheetEvent]:
     """Put right a time, a climate or words noted wrongly; the journal keeps what was there before, and why.
 
+    With the time of a printing goes what it says about its turn in the drawn order.
+
     Raises
     ------
     BadSetting
@@ -110,6 +113,11 @@ def correct_event(
             room_rh=event.room_rh if moist is None else moist,
             words=event.words if words is None else words.strip(),
         )
+        if event.kind == "printed" and changed.at != event.at:
+            facts = load_facts(work, event.trial_id)
+            was, now = (turn_words(facts, sheet, one.at) for one in (event, changed))
+            rest = changed.words.removeprefix(was).strip()
+            changed = replace(changed, words=f"{now} {rest}".strip())
         use = work.seek(RollUse, event.id)
         if use is not None and use.at != changed.at:
             work.change(replace(use, at=changed.at))

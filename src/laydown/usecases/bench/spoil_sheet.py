@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import datetime
 
 from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.records.ledger import Records
+from laydown.records.trial_facts import load_facts
 from laydown.records.work import Work
 from laydown.trials.print_order import sheet_codes
 from laydown.trials.sheets import Sheet, SheetEvent, SheetUse
 from laydown.trials.trial import Candidate, Plan
 from laydown.usecases.acted import Acted
 from laydown.usecases.bench.open_trial import candidate_at_work, open_trial
+from laydown.usecases.bench.print_sheet import turn_words
 
 TAKEN = "{code} takes its place"
 
@@ -75,6 +78,10 @@ def replace_with_spare(records: Records, sheet_id: str, *, who: str) -> Acted[Sh
         spoiled = next(iter(work.find(SheetEvent, sheet_id=sheet.id, kind="spoiled")), None)
         if spoiled is None:
             raise RefusedInput(f"sheet {sheet.code} is not spoiled.", todo="Say first that it is, and why.")
+        if was_replaced(sheet, spoiled):
+            raise RefusedInput(
+                f"sheet {sheet.code} was replaced already.", todo="See which spare took its place."
+            )
         spare = _swap(work, sheet)
         work.change(replace(spoiled, words=replaced_words(spoiled.words, spare.code)))
         work.say(f"sheet {sheet.code} with {spare.code}")
@@ -118,16 +125,21 @@ def replaced_words(why: str, code: str) -> str:
     return f"{why.rstrip('.')}; {TAKEN.format(code=code)}"
 
 
+def was_replaced(sheet: Sheet, spoiled: SheetEvent) -> bool:
+    """Whether a spare took the place of a spoiled sheet: a test sheet has lost its turn, others say so."""
+    if sheet.use == "test":
+        return not sheet.place
+    return re.search(TAKEN.format(code=r"\S+") + "$", spoiled.words) is not None
+
+
 def _swap(work: Work, sheet: Sheet) -> Sheet:
     """Give a sheet's turn and use to an unspoiled spare of its candidate, a printed one first.
 
-    The spoiled sheet takes the spare's turn, so that no two share one and nothing is lost.
+    The spoiled sheet stays what it was, without a turn: it is no spare for anybody.
     """
     candidate = work.get(Candidate, sheet.candidate_id)
     if sheet.use == "spare":
-        raise RefusedInput(
-            f"sheet {sheet.code} is itself a spare, or was replaced already.", todo="Add another spare."
-        )
+        raise RefusedInput(f"sheet {sheet.code} is itself a spare.", todo="Add another spare.")
     spares = work.find(Sheet, candidate_id=candidate.id, use="spare", order=("place", "code"))
     events = work.find_any(SheetEvent, "sheet_id", [one.id for one in spares])
     spoiled = {event.sheet_id for event in events if event.kind == "spoiled"}
@@ -137,5 +149,10 @@ def _swap(work: Work, sheet: Sheet) -> Sheet:
         raise RefusedInput(f"no spare is left for {candidate.name}.", todo="Add a spare, then replace it.")
     spare = next((one for one in fresh if one.id in printed), fresh[0])
     # What was said about a turn, such as that it was added later, goes with the turn.
-    work.change(replace(sheet, use="spare", place=spare.place, words=spare.words))
-    return work.change(replace(spare, use=sheet.use, place=sheet.place, day=sheet.day, words=sheet.words))
+    work.change(replace(sheet, place=0, words=spare.words))
+    taker = work.change(replace(spare, use=sheet.use, place=sheet.place, day=sheet.day, words=sheet.words))
+    for event in events:
+        if event.sheet_id == taker.id and event.kind == "printed":
+            told = turn_words(load_facts(work, taker.trial_id), taker, event.at)
+            work.change(replace(event, words=f"{told} {event.words}".strip()))
+    return taker

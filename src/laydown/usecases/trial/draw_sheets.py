@@ -113,7 +113,10 @@ def drawn_as_planned(facts: TrialFacts) -> bool:
     drawn = [
         sheet for sheet in facts.sheets if sheet.use == "test" and sheet.place > 0 and not is_added(sheet)
     ]
-    spares = [sheet for sheet in facts.sheets if sheet.use == "spare"]
+    # A spare that took a turn left behind it a spoiled sheet without one.
+    spares = [
+        sheet for sheet in facts.sheets if sheet.use == "spare" or (sheet.use == "test" and not sheet.place)
+    ]
     return len(spares) == plan.spare_sheets * len(shares_of(facts)) and [
         (sheet.place, sheet.day, sheet.candidate_id) for sheet in drawn
     ] == [(turn.place, turn.day, turn.candidate_id) for turn in turns]

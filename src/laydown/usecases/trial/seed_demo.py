@@ -193,11 +193,12 @@ def _candidates(chart: _Content) -> Iterator[Candidate]:
 def _measured_sheets(course: DemoCourse) -> dict[str, list[Sheet]]:
     """The test sheets that were not spoiled, by candidate, in the order they were printed."""
     codes = {event.sheet_id: event.at for event in course.events if event.kind == "printed"}
+    spoiled = {event.sheet_id for event in course.events if event.kind == "spoiled"}
     found: dict[str, list[Sheet]] = defaultdict(list)
     for sheet in sorted(
         course.sheets, key=lambda one: (codes.get(one.id, datetime.max.replace(tzinfo=UTC)), one.id)
     ):
-        if sheet.use == "test" and sheet.id in codes:
+        if sheet.use == "test" and sheet.id in codes and sheet.id not in spoiled:
             found[sheet.candidate_id].append(sheet)
     return found
 

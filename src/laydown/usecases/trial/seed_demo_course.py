@@ -12,6 +12,7 @@ from laydown.trials.facts import TrialFacts
 from laydown.trials.print_order import Turn, draw_order, shares_of, sheet_codes
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent, Tick
 from laydown.trials.stock import RollUse
+from laydown.usecases.bench.spoil_sheet import replaced_words
 from laydown.usecases.trial.draw_sheets import ADDED, seed_of_day
 from laydown.usecases.trial.seed_demo_stock import PRINTER_ID
 
@@ -103,7 +104,7 @@ def _printings(
             day, at = sheet.day, FIRST_PRINT + timedelta(days=sheet.day - 1)
         if sheet.id == bad.id:
             why = "a lid was opened while it printed; a smear across the middle"
-            printings.append(_Printing(sheet, at, why))
+            printings.append(_Printing(sheet, at, replaced_words(why, spare.code)))
             at += APART
             sheet = replace(spare, place=bad.place, day=bad.day)  # noqa: PLW2901 - the spare is printed now
         printings.append(_Printing(sheet, at))
@@ -115,7 +116,7 @@ def _after(sheet: Sheet, replaced: tuple[Sheet, Sheet], sat: dict[str, BenchRun]
     """A sheet as it is kept after printing, the spoiled one and its spare having changed places."""
     bad, spare = replaced
     if sheet.id == bad.id:
-        sheet = replace(sheet, use="spare", place=0, words=f"Replaced by {spare.code}.")
+        sheet = replace(sheet, place=0, words=f"Replaced by {spare.code}.")
     elif sheet.id == spare.id:
         words = f"Takes the place of {bad.code}."
         sheet = replace(sheet, use="test", place=bad.place, day=bad.day, words=words)

@@ -181,7 +181,10 @@ def _tile(facts: TrialFacts, one: Candidate) -> CandidateTile:
         first=one == facts.candidates[0],
         last=one == facts.candidates[-1],
         may_coat=one.finish == "uncoated" and not withdrawn and not coated,
-        sheets=sum(sheet.use == "test" for sheet in facts.sheets_of(one.id)),
+        sheets=sum(
+            sheet.use == "test" and not facts.events_of(sheet.id, "spoiled")
+            for sheet in facts.sheets_of(one.id)
+        ),
     )
 
 
