@@ -370,7 +370,7 @@ def test_a_missed_stop_date_is_said_in_days() -> None:
     end = free.decision.date()
     missed = trial_calendar(_stop(end - timedelta(days=3)), now=BEFORE)
     assert "missed by 3 days" in missed.danger
-    assert f"{end:%Y-%m-%d}" in missed.danger
+    assert f"{end.day} {end:%B %Y}" in missed.danger
     one = trial_calendar(_stop(end - timedelta(days=1)), now=BEFORE)
     assert "missed by 1 day:" in one.danger
     close = trial_calendar(_stop(end), now=BEFORE)

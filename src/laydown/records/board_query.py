@@ -15,6 +15,7 @@ from sqlalchemy.sql.elements import ColumnElement
 from sqlalchemy.sql.functions import FunctionElement
 
 from laydown.records.look import Look
+from laydown.records.open_questions import asked_about
 from laydown.records.tables import TABLES
 from laydown.records.trial_facts import STUDIO_ID
 from laydown.trials.clocks import GLAZE_BARRIER_HOURS, LONGER_CURE
@@ -113,6 +114,7 @@ def _waiting(now: datetime, trial_id: str | None) -> Select[tuple[str]]:
     settled: ColumnElement[bool] = exists().where(
         _READING.c.sheet_id == _SHEET.c.id,
         _READING.c.set_aside_at.is_(None),
+        ~asked_about(_READING.c.doubts),
         read_hour >= printed_hour + cure,
         or_(_CANDIDATE.c.finish == "uncoated", read_hour >= coated_hour + dry),
     )

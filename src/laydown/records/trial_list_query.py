@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from sqlalchemy import Select, Text, and_, case, cast, func, or_, select
+from sqlalchemy import Select, and_, case, func, or_, select
 from sqlalchemy.sql.elements import ColumnElement
 
 from laydown.records.look import Look
+from laydown.records.open_questions import asked_about
 from laydown.records.tables import TABLES, journal
 from laydown.records.text_match import may_hold, really_holds
 from laydown.trials.measured import Reading
@@ -58,14 +59,13 @@ def trials_called(look: Look, name: str) -> tuple[Trial, ...]:
 
 def open_questions(look: Look, *, limit: int) -> tuple[OpenQuestions, ...]:
     """Running trials with readings that need an answer, most of them first."""
-    # Doubts are kept as JSON; without its blanks, the same text stands for "no answer yet" on any database.
-    asked = func.replace(cast(_READINGS.c.doubts, Text), " ", "").like('%"answer":""%')
+    asked = asked_about(_READINGS.c.doubts)
     unplaced = _READINGS.c.sheet_id.is_(None)
     count_asked, count_unplaced = func.count(case((asked, 1))), func.count(case((unplaced, 1)))
     wanted = (
         select(_TRIALS.c.id, _TRIALS.c.name, count_asked, count_unplaced)
         .join(_READINGS, _READINGS.c.trial_id == _TRIALS.c.id)
-        .where(_on("running"), or_(asked, unplaced))
+        .where(_on("running"), _READINGS.c.set_aside_at.is_(None), or_(asked, unplaced))
         .group_by(_TRIALS.c.id, _TRIALS.c.name)
         .order_by((count_asked + count_unplaced).desc(), _TRIALS.c.id)
         .limit(limit)

@@ -343,7 +343,7 @@ def _danger(decision: datetime, stop: datetime | None, hours: WorkingHours) -> s
     if stop is None:
         return ""
     spare = stop - decision
-    told, end = f"{hours.day_of(stop):%Y-%m-%d}", f"{hours.day_of(decision):%Y-%m-%d}"
+    told, end = (f"{day.day} {day:%B %Y}" for day in (hours.day_of(stop), hours.day_of(decision)))
     if spare >= timedelta(hours=CLOSE_HOURS.value):
         return ""
     if spare >= timedelta(0):

@@ -8,12 +8,14 @@ from typing import Literal, get_args
 
 from laydown.trials.clocks import SheetClocks, reading_age, sheet_clocks
 from laydown.trials.facts import TrialFacts
-from laydown.trials.measured import AnyReading
-from laydown.trials.sheets import Sheet
+from laydown.trials.measured import AnyReading, Doubt, Reading
+from laydown.trials.sheets import Sheet, SheetUse
+from laydown.trials.studio_time import day_said
 
 StationName = Literal["brief", "plan", "print", "settle", "measure", "look", "last", "cost", "decide", "keep"]
 Status = Literal["waiting", "open", "under way", "done", "not yet"]
 STATIONS: tuple[StationName, ...] = get_args(StationName)
+COMPARED_USES: tuple[SheetUse, ...] = ("test", "spare")
 
 # What each later station will hold; the page says it is not there yet.
 NOT_YET: dict[StationName, str] = {
@@ -82,7 +84,8 @@ def _brief(facts: TrialFacts) -> Station:
     if brief is not None and brief.sealed_at is not None:
         changes = len({change.at for change in facts.brief_changes})
         later = f", changed {_so_many(changes, 'time')} since" if changes else ""
-        return Station("brief", "done", 1, 1, f"Sealed on {brief.sealed_at:%Y-%m-%d}{later}.", "")
+        sealed = day_said(brief.sealed_at, facts.studio)
+        return Station("brief", "done", 1, 1, f"Sealed on {sealed}{later}.", "")
     if brief is None:
         return Station("brief", "open", 0, 1, "Nothing is fixed yet.", "Say what is sold and what counts.")
     return Station(
@@ -159,7 +162,7 @@ def _measure(facts: TrialFacts, tests: tuple[Sheet, ...], clocks: dict[str, Shee
     so = f", {_so_many(early, 'reading')} of them before settling" if early else " after settling"
     told = f"{done} of {len(tests)} sheets measured{so}."
     looked_at = [reading for reading in facts.readings if reading.set_aside_at is None]
-    asked = sum(doubt.answer == "" for reading in looked_at for doubt in reading.doubts)
+    asked = sum(len(open_doubts(reading)) for reading in looked_at)
     unplaced = sum(reading.sheet_id is None for reading in looked_at)
     if asked or unplaced:
         waiting = ((asked, "open question", ""), (unplaced, "file", " without a sheet"))
@@ -176,22 +179,33 @@ def _so_many(number: int, what: str) -> str:
 
 
 def is_usable(facts: TrialFacts, *, reading_id: str) -> bool:
-    """Whether a reading goes into comparisons; see ``may_be_compared``."""
-    return may_be_compared(facts, facts.reading(reading_id))
+    """Whether a reading goes into comparisons: it may be compared, and no question about it is open.
+
+    Another chart, another sheet or rows in the wrong order: until somebody says, its numbers mean nothing.
+    """
+    reading = facts.reading(reading_id)
+    return not open_doubts(reading) and may_be_compared(facts, reading)
+
+
+def open_doubts(reading: Reading) -> tuple[Doubt, ...]:
+    """The questions about a reading that nobody has answered yet."""
+    return tuple(doubt for doubt in reading.doubts if doubt.answer == "")
 
 
 def may_be_compared(facts: TrialFacts, reading: AnyReading) -> bool:
     """Whether what was read on a sheet, by whatever instrument, goes into comparisons.
 
-    It has a sheet that was not spoiled, was not set aside, and was read after settling in the finish its
-    candidate has, or somebody said, with a date, that it is to be used early all the same.
+    It was not set aside; its sheet is one that is compared, of a candidate still in, and was not spoiled;
+    and it was read after settling in the finish its candidate has, or somebody said, with a date, that it is
+    to be used early all the same.
     """
     if reading.sheet_id is None or reading.set_aside_at is not None:
         return False
     if facts.events_of(reading.sheet_id, "spoiled"):
         return False
+    sheet = facts.sheet(reading.sheet_id)
+    candidate = facts.candidate(sheet.candidate_id)
     age = reading_age(facts, reading)
-    if age is None:
+    if age is None or sheet.use not in COMPARED_USES or candidate.withdrawn_at is not None:
         return False
-    wanted = facts.candidate(facts.sheet(reading.sheet_id).candidate_id).finish
-    return age.finish == wanted and (not age.early or reading.early_used_at is not None)
+    return age.finish == candidate.finish and (not age.early or reading.early_used_at is not None)

@@ -15,7 +15,7 @@ from laydown.records.ledger import Records
 from laydown.records.shapes import to_plain
 from laydown.records.tables import TABLES
 from laydown.records.trial_facts import load_facts
-from laydown.trials.measured import Reading
+from laydown.trials.measured import Doubt, Reading
 from laydown.trials.recipe import Coat
 from laydown.trials.sheets import Sheet, SheetEvent
 from laydown.trials.stock import Medium
@@ -165,7 +165,8 @@ HOURS = st.integers(0, 400)
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     cure=st.none() | st.integers(1, 300), rh=st.sampled_from([40.0, HUMID]), coat=st.none() | HOURS,
-    read_at=st.lists(HOURS, max_size=2), asked=HOURS, arm=st.sampled_from(["K2", "T2", "X2"]),
+    read_at=st.lists(HOURS, max_size=2), asked=HOURS, in_doubt=st.booleans(),
+    arm=st.sampled_from(["K2", "T2", "X2"]),
 )  # fmt: skip
 def test_the_database_leaves_nothing_out_that_the_rules_would_show(
     records: Records,
@@ -175,6 +176,7 @@ def test_the_database_leaves_nothing_out_that_the_rules_would_show(
     coat: int | None,
     read_at: list[int],
     asked: int,
+    in_doubt: bool,
     arm: str,
 ) -> None:
     """Whatever happened when: the board of the database is the board of everything, less what is done."""
@@ -207,12 +209,28 @@ def test_the_database_leaves_nothing_out_that_the_rules_would_show(
                 Reading(
                     id=records.new_id(), trial_id="trial", sheet_id=f"s-{arm}", source="dropped",
                     file_name="x", file_sha256="0" * 64, received_at=at, measured_at=at,
+                    doubts=(Doubt(kind="turned", words="It is upside down.", question="Is it?"),) * in_doubt,
                 )
             )  # fmt: skip
     now = start + timedelta(hours=asked)
     with records.look() as look:
         wanted = trial_lines(load_facts(look, "trial"), now=now)
         assert board(look, now=now) == tuple(line for line in wanted if line.waits_for != "nothing")
+
+
+def test_a_sheet_that_was_read_in_doubt_waits_for_an_answer(any_records: Records, clock: Clock) -> None:
+    """Comparisons do not use it yet, and reading it once more would not answer the question."""
+    make_bench_trial(any_records)
+    printed(any_records, "rag", "K2")
+    clock.advance(hours=30)
+    reading = read(any_records, "K2", clock.now)
+    asked = Doubt(kind="turned", words="It is upside down.", question="Was it turned?")
+    with any_records.work("asked", who="Ada") as work:
+        work.change(replace(reading, doubts=(asked,)))
+    assert shown(any_records) == [("K2", "answer")]
+    with any_records.work("answered", who="Ada") as work:
+        work.change(replace(reading, doubts=(replace(asked, answer="keep: Keep it"),)))
+    assert shown(any_records) == []
 
 
 def test_the_room_noted_with_another_print_speaks_on_the_board_too(records: Records, clock: Clock) -> None:

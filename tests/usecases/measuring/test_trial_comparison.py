@@ -122,7 +122,7 @@ def test_files_are_read_where_they_are_needed(measured) -> None:
 def test_margins_are_those_of_the_brief_in_force(measured) -> None:
     told = {item.finding: item for item in compared(request(measured)).by_finding}
     assert told["dmax_visual"].margin == pytest.approx(0.03)
-    assert told["dmax_visual"].margin_source == "this trial's brief, sealed 2026-01-11"
+    assert told["dmax_visual"].margin_source == "this trial's brief, sealed 11 January 2026"
     gamut = compared(request(measured)).candidate(HOUSE).finding("gamut_volume")
     assert gamut is not None
     assert told["gamut_volume"].margin == pytest.approx(0.08 * gamut.value)
@@ -143,7 +143,7 @@ def test_margins_are_those_of_the_brief_in_force(measured) -> None:
     assert margins_of(measured.facts)["dmax_visual"].margin.value == 0.06
     (caution, *_) = request(measured).options.cautions
     assert caution == (
-        "The brief was changed once after it was sealed, last on 2026-01-15 by Ada "
+        "The brief was changed once after it was sealed, last on 15 January 2026 by Ada "
         "(differences: the client looks from afar)."
     )
 
@@ -181,7 +181,7 @@ def test_an_early_reading_is_used_on_somebodys_word(measured) -> None:
     told = request(measured).options.cautions
     assert (
         "Sheet H5 was read 2.0 h after it was printed, 24 h are wanted; it is used all the same on the word "
-        "of Bob, 2026-03-02: the show opens tomorrow."
+        "of Bob, 2 March 2026: the show opens tomorrow."
     ) in told
 
 

@@ -12,18 +12,19 @@ from laydown.records.board_query import SheetAlone, by_sheet, sheet_alone, waiti
 from laydown.records.look import Look
 from laydown.trials.clocks import SheetClocks, sheet_clocks
 from laydown.trials.facts import TrialFacts
-from laydown.trials.route import is_usable
+from laydown.trials.route import is_usable, may_be_compared
 from laydown.trials.sheets import Sheet
 from laydown.trials.trial import Candidate, Trial
 
-Wait = Literal["measure", "coat", "clock", "nothing"]
+Wait = Literal["measure", "answer", "coat", "clock", "nothing"]
 
 
 @dataclass(frozen=True, slots=True)
 class BoardLine:
     """A printed sheet and where it stands.
 
-    ``waits_for`` is what comes next: to be measured or coated by somebody now, a clock, or nothing any more.
+    ``waits_for`` is what comes next: to be measured or coated by somebody now, an answer about a reading of
+    it, a clock, or nothing any more.
     ``since`` is from when on somebody could have done it, ``next_at`` when its next clock changes anything.
     """
 
@@ -57,9 +58,11 @@ def board_line(one: SheetAlone, *, now: datetime) -> BoardLine | None:
         return None
     candidate = one.facts.candidate(one.sheet.candidate_id)
     measured = any(is_usable(one.facts, reading_id=reading.id) for reading in one.facts.readings)
+    # Read as it should be, but asked about: reading it once more would not answer the question.
+    asked = not measured and any(may_be_compared(one.facts, reading) for reading in one.facts.readings)
     coming = [x.since for x in clocks.allowances if x.since is not None and x.since > now]
     next_at = min(coming, default=None)
-    waits_for, since = _waits_for(one.sheet, candidate, clocks, now, measured=measured)
+    waits_for, since = _waits_for(one.sheet, candidate, clocks, now, measured=measured, asked=asked)
     if waits_for == "nothing" and next_at is not None:
         waits_for = "clock"
     return BoardLine(
@@ -89,7 +92,7 @@ def in_order(lines: Iterable[BoardLine]) -> tuple[BoardLine, ...]:
 
 
 def _waits_for(
-    sheet: Sheet, candidate: Candidate, clocks: SheetClocks, now: datetime, *, measured: bool
+    sheet: Sheet, candidate: Candidate, clocks: SheetClocks, now: datetime, *, measured: bool, asked: bool
 ) -> tuple[Wait, datetime | None]:
     if sheet.use != "test":
         return "nothing", None
@@ -98,7 +101,9 @@ def _waits_for(
         return ("coat", clocks.cured_at) if cured else ("clock", None)
     if clocks.ready_at is not None and now < clocks.ready_at:
         return "clock", None
-    return ("nothing", None) if measured else ("measure", clocks.ready_at)
+    if measured:
+        return "nothing", None
+    return "answer" if asked else "measure", clocks.ready_at
 
 
 def _alone(facts: TrialFacts) -> Iterator[SheetAlone]:

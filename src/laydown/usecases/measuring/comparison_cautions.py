@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from laydown.science.findings.likeness import SETTLED_HOURS
 from laydown.trials.facts import TrialFacts
 from laydown.trials.fairness import UnfairDifference, unfair_differences
+from laydown.trials.studio_time import day_said
 from laydown.usecases.measuring.sorting import By, Sorted
 from laydown.usecases.measuring.standings import Standing, State
 
@@ -39,7 +40,7 @@ def cautions_of(
     return (
         *_of_brief(facts),
         *_left_out(standings, used),
-        *_early(used),
+        *_early(facts, used),
         *_received(used),
         *_young(used, by),
         *_unfair(facts, found, by),
@@ -57,7 +58,8 @@ def _of_brief(facts: TrialFacts) -> Iterator[str]:
         count = len(facts.brief_changes)
         times = "once" if count == 1 else f"{count} times"
         yield (
-            f"The brief was changed {times} after it was sealed, last on {last.at:%Y-%m-%d} by {last.by} "
+            f"The brief was changed {times} after it was sealed, "
+            f"last on {day_said(last.at, facts.studio)} by {last.by} "
             f"({last.field}: {last.why})."
         )
     test = {sheet.id for sheet in facts.sheets if sheet.use == "test"}
@@ -90,14 +92,14 @@ def _named(one: Standing) -> str:
     return f"{where} ({one.words.rstrip('.')})" if one.words else where
 
 
-def _early(used: Sequence[Standing]) -> Iterator[str]:
+def _early(facts: TrialFacts, used: Sequence[Standing]) -> Iterator[str]:
     for one in used:
         reading = one.reading
         if one.state == "used early" and one.sheet and one.age and reading.early_used_at:
             why = f": {reading.early_used_why}" if reading.early_used_why else ""
             yield (
                 f"Sheet {one.sheet.code} was {one.age.why}; it is used all the same on the word of "
-                f"{reading.early_used_by}, {reading.early_used_at:%Y-%m-%d}{why}."
+                f"{reading.early_used_by}, {day_said(reading.early_used_at, facts.studio)}{why}."
             )
 
 

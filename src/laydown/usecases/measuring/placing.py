@@ -13,6 +13,7 @@ from laydown.trials.clocks import reading_age
 from laydown.trials.contradictions import CLOCK_LEEWAY
 from laydown.trials.facts import TrialFacts
 from laydown.trials.sheets import Sheet
+from laydown.trials.studio_time import moment_said
 from laydown.usecases.measuring.parsed_file import ParsedFile
 
 How = Literal["by name", "in print order"]
@@ -82,7 +83,7 @@ def usable_moment(
     facts: TrialFacts, sheet: Sheet | None, at: datetime, *, now: datetime
 ) -> tuple[datetime | None, str]:
     """A moment of measuring, or None with the reason where it cannot be right."""
-    said = f"the time it states ({at:%Y-%m-%d %H:%M} UTC) was not used: "
+    said = f"the time it states, {moment_said(at, facts.studio)}, was not used: "
     if at > now + timedelta(hours=CLOCK_LEEWAY.value):
         return None, said + "it lies in the future."
     printed = next(iter(facts.events_of(sheet.id, "printed")), None) if sheet else None

@@ -8,8 +8,8 @@ from typing import Literal
 
 from laydown.trials.clocks import ReadingAge, reading_age
 from laydown.trials.facts import TrialFacts
-from laydown.trials.measured import Doubt, Reading
-from laydown.trials.route import is_usable
+from laydown.trials.measured import Reading
+from laydown.trials.route import COMPARED_USES, is_usable, open_doubts
 from laydown.trials.sheets import Sheet
 from laydown.trials.trial import Candidate
 
@@ -25,7 +25,6 @@ State = Literal[
     "other finish",
 ]
 USED: tuple[State, ...] = ("used", "used early")
-COMPARED_USES = ("test", "spare")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,15 +63,10 @@ def standing_of(facts: TrialFacts, reading: Reading) -> Standing:
     return Standing(reading, sheet, candidate, age, state, words)
 
 
-def open_doubts(reading: Reading) -> tuple[Doubt, ...]:
-    """The questions about a reading that nobody has answered yet."""
-    return tuple(doubt for doubt in reading.doubts if doubt.answer == "")
-
-
 def _states(
     facts: TrialFacts, reading: Reading, sheet: Sheet, candidate: Candidate, age: ReadingAge | None
 ) -> Iterator[tuple[State, str]]:
-    """Every state that holds of a reading, the one that decides first."""
+    """Every state that holds of a reading, the one that decides first; ``route.is_usable`` is the rule."""
     if reading.set_aside_at is not None:
         yield "set aside", reading.set_aside_why
     if facts.events_of(sheet.id, "spoiled"):
@@ -81,7 +75,6 @@ def _states(
         yield "not in the trial", f"a {sheet.use} sheet, not a test sheet"
     if candidate.withdrawn_at is not None:
         yield "not in the trial", f"{candidate.name} was withdrawn"
-    # Another chart, another sheet or rows in the wrong order: until somebody says, its numbers mean nothing.
     for doubt in open_doubts(reading):
         yield "in question", doubt.words
     if age is not None and age.finish != candidate.finish:

@@ -15,6 +15,7 @@ from laydown.science.findings.catalogue import METRICS
 from laydown.trials.brief_changes import brief_in_force
 from laydown.trials.facts import TrialFacts
 from laydown.trials.stock import Lot
+from laydown.trials.studio_time import day_said
 from laydown.usecases.compare_media import CompareOptions
 from laydown.usecases.measuring.comparison_cautions import cautions_of
 from laydown.usecases.measuring.kept_file import KeptFile
@@ -79,7 +80,8 @@ def margins_of(facts: TrialFacts) -> dict[str, MarginSetting]:
     if facts.brief is None:
         return {}
     sealed = facts.brief.sealed_at
-    source = f"this trial's brief, sealed {sealed:%Y-%m-%d}" if sealed else "this trial's brief, not sealed"
+    dated = f"sealed {day_said(sealed, facts.studio)}" if sealed else "not sealed"
+    source = f"this trial's brief, {dated}"
     changed = {change.part: change.at for change in facts.brief_changes if change.field == "differences"}
     margins = {}
     for wanted in brief_in_force(facts.brief, facts.brief_changes).differences:
@@ -87,7 +89,7 @@ def margins_of(facts: TrialFacts) -> dict[str, MarginSetting]:
         if metric is None or not wanted.amount > 0:
             continue
         later = changed.get(wanted.finding)
-        said = f"{source}, changed {later:%Y-%m-%d}" if later else source
+        said = f"{source}, changed {day_said(later, facts.studio)}" if later else source
         unit = "of the value" if metric.margin_is_relative else metric.unit
         margins[metric.id] = MarginSetting(
             margin=Constant(wanted.amount, unit, said, "common practice, no source"),

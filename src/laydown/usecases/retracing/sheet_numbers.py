@@ -19,10 +19,10 @@ from laydown.science.tone import darkest, lost_steps, neutral_ramp
 from laydown.trials.clocks import reading_age
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Reading
+from laydown.trials.route import open_doubts
 from laydown.trials.sheets import Sheet
 from laydown.usecases.collect_findings import ORDER_OF_CONDITIONS
 from laydown.usecases.measuring.kept_file import KeptFile
-from laydown.usecases.measuring.standings import open_doubts
 from laydown.usecases.read_media import ReadFile, read_one
 
 RGB = ("R", "G", "B")

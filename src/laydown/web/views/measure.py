@@ -13,9 +13,10 @@ from laydown.trials.clocks import SheetClocks, sheet_clocks
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Reading
 from laydown.trials.remarks import Note
+from laydown.trials.route import COMPARED_USES, open_doubts
 from laydown.trials.sheets import Sheet
 from laydown.usecases.measuring.attach_readings import NotTaken
-from laydown.usecases.measuring.standings import COMPARED_USES, Standing, open_doubts, standings
+from laydown.usecases.measuring.standings import Standing, standings
 from laydown.usecases.measuring.watch_folder import refused_notes
 from laydown.web.views.reading_lines import (
     QuestionView,

@@ -11,10 +11,11 @@ from laydown.report.moments import moment_field, moment_words
 from laydown.report.wording import number
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Reading
+from laydown.trials.route import open_doubts
 from laydown.usecases.check_file import CheckedTable, check_file
 from laydown.usecases.measuring.answers import words_of
 from laydown.usecases.measuring.kept_file import KeptFile
-from laydown.usecases.measuring.standings import open_doubts, standing_of
+from laydown.usecases.measuring.standings import standing_of
 from laydown.web.views.reading_lines import (
     QuestionView,
     ReadingLine,

@@ -9,8 +9,9 @@ from datetime import datetime
 from laydown.report.moments import moment_short
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Doubt, ReadingSource
+from laydown.trials.route import open_doubts
 from laydown.usecases.measuring.answers import words_of
-from laydown.usecases.measuring.standings import Standing, State, open_doubts
+from laydown.usecases.measuring.standings import Standing, State
 
 # Shapes beside the words, because colour says nothing here.
 MARKS: Mapping[State, str] = {

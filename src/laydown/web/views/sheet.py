@@ -9,14 +9,15 @@ from laydown.records.journal import Entry
 from laydown.records.look import Look
 from laydown.report.lengths import length_words
 from laydown.report.moments import moment_field, moment_words
-from laydown.trials.clocks import reading_age, sheet_clocks
+from laydown.trials.clocks import sheet_clocks
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Reading
-from laydown.trials.route import is_usable
 from laydown.trials.sheets import Sheet, SheetEvent
 from laydown.trials.stock import Lot, Roll, RollUse
+from laydown.usecases.measuring.standings import standing_of
 from laydown.web.room_climate import degree_sign, room_words
 from laydown.web.views.notes import NotesView, notes_view
+from laydown.web.views.reading_lines import STATE_WORDS
 from laydown.web.views.settle import EarlyLine, early_lines
 from laydown.web.views.sheet_identity import (
     IdentityGroup,
@@ -205,26 +206,18 @@ def _correction(entry: Entry, event: SheetEvent, zone: str) -> str:
 
 
 def _reading(facts: TrialFacts, reading: Reading) -> ReadingLine:
-    age = reading_age(facts, reading)
-    used = is_usable(facts, reading_id=reading.id)
-    if reading.set_aside_at is not None:
-        fate = f"set aside: {reading.set_aside_why}"
-    elif age is not None and age.early:
-        fate = "early, used all the same" if used else "early, left out"
-    elif not used and age is not None:
-        fate = f"read {age.finish}, not in the finish that is judged"
-    else:
-        fate = "used" if used else "left out"
+    one = standing_of(facts, reading)
+    fate = STATE_WORDS[one.state] + (f": {one.words}" if one.state == "set aside" else "")
     return ReadingLine(
         file_name=reading.file_name,
         when=moment_words(reading.measured_at or reading.received_at, time_zone=facts.studio.time_zone)
         + ("" if reading.measured_at else " (when it was handed in)"),
-        age=_age(age.hours if age else None),
+        age=_age(one.age.hours if one.age else None),
         instrument=reading.instrument,
         conditions=", ".join(reading.conditions),
         patches=reading.patches,
         fate=fate,
-        used=used,
+        used=one.used,
     )
 
 

@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
 from laydown.report.moments import moment_short, span_words
 from laydown.trials.clocks import Allowance, SheetClocks
-from laydown.usecases.bench.board import BoardLine
+from laydown.usecases.bench.board import BoardLine, Wait
 
 May = Literal["now", "later", "not yet"]
 DEEDS = {"touch": "Touch", "measure": "Measure", "coat": "Coat", "glaze": "Glaze"}
 # Shapes, because colour says nothing here and to nobody in gloves at arm's length.
 MARKS: dict[May, str] = {"now": "●", "later": "○", "not yet": "–"}
+# What somebody can do now, and where on the pages of its trial.
+TO_DO: Mapping[Wait, tuple[str, str]] = {
+    "measure": ("Measure it", "measure#s-{sheet}"),
+    "answer": ("Answer a question about its reading", "measure#questions"),
+    "coat": ("Coat it", "settle#coating"),
+}
 STAGES = {
     "planned": "to be printed",
     "curing": "curing",
@@ -48,7 +55,10 @@ class ClockView:
 
 @dataclass(frozen=True, slots=True)
 class SheetLine:
-    """A sheet on the board or at the settling station. ``todo`` is what somebody can do now, else ""."""
+    """A sheet on the board or at the settling station.
+
+    ``todo`` is what somebody can do now, else "", and ``todo_href`` where it is done.
+    """
 
     id: str
     code: str
@@ -58,6 +68,7 @@ class SheetLine:
     trial_id: str
     stage: str
     todo: str
+    todo_href: str
     measured: bool
     next: str
     clock: ClockView | None
@@ -68,7 +79,7 @@ class SheetLine:
 def sheet_line(line: BoardLine, *, now: datetime) -> SheetLine:
     """The line of a printed sheet."""
     clocks, time_zone = line.clocks, line.time_zone
-    todo = {"measure": "Measure it", "coat": "Coat it"}.get(line.waits_for, "")
+    todo, where = TO_DO.get(line.waits_for, ("", ""))
     return SheetLine(
         id=line.sheet.id,
         code=line.sheet.code,
@@ -78,6 +89,7 @@ def sheet_line(line: BoardLine, *, now: datetime) -> SheetLine:
         trial_id=line.trial.id,
         stage=_stage(line),
         todo=todo,
+        todo_href=f"/trials/{line.trial.id}/{where.format(sheet=line.sheet.id)}" if where else "",
         measured=line.measured,
         next=_next(line, now=now),
         clock=clock_view(clocks, now=now, time_zone=time_zone),
@@ -134,6 +146,8 @@ def _stage(line: BoardLine) -> str:
         return "cured, waits for its coat"
     if line.waits_for == "measure":
         return "ready to measure"
+    if line.waits_for == "answer":
+        return "read, not used until answered"
     return STAGES[line.clocks.stage]
 
 
