@@ -8,7 +8,8 @@ import scipy.stats
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from laydown.science.deciding import Quantity, estimate
+from laydown.science.deciding import Quantity
+from laydown.science.deciding.apart import mean_apart
 from laydown.science.medium.gloss import (
     ANGLES,
     fitting_angle,
@@ -66,7 +67,7 @@ def test_the_interval_of_a_medium_is_that_of_its_sheets_and_not_of_its_repeats()
     """Three sheets of three repeats each: the oracle is scipy's t interval of three means."""
     sheets = [[24.0, 25.0, 29.0], [27.0, 28.5, 28.5], [30.0, 31.0, 29.0]]
     means = [repeats_of(one).mean for one in sheets]
-    (found,) = estimate({"Baryta": means}, Quantity("gloss", "GU", resolution=0.1)).values()
+    found = mean_apart(means, Quantity("gloss", "GU", resolution=0.1))
     low, high = scipy.stats.t.interval(0.95, df=2, loc=np.mean(means), scale=scipy.stats.sem(means))
     assert found.n == 3
     assert (found.low, found.high) == pytest.approx((low, high), rel=1e-9)
