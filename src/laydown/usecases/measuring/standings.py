@@ -8,8 +8,8 @@ from typing import Literal
 
 from laydown.trials.clocks import ReadingAge, reading_age
 from laydown.trials.facts import TrialFacts
-from laydown.trials.measured import Reading
-from laydown.trials.route import COMPARED_USES, is_usable, open_doubts
+from laydown.trials.measured import AnyReading, GlossReading, Reading
+from laydown.trials.route import COMPARED_USES, may_be_compared, open_doubts
 from laydown.trials.sheets import Sheet
 from laydown.trials.trial import Candidate
 
@@ -47,6 +47,23 @@ class Standing:
         return self.state in USED
 
 
+@dataclass(frozen=True, slots=True)
+class GlossStanding:
+    """A gloss reading with its sheet and candidate, and whether comparisons use it; else as ``Standing``."""
+
+    reading: GlossReading
+    sheet: Sheet
+    candidate: Candidate
+    age: ReadingAge | None
+    state: State
+    words: str
+
+    @property
+    def used(self) -> bool:
+        """Whether comparisons by medium use it."""
+        return self.state in USED
+
+
 def standings(facts: TrialFacts) -> tuple[Standing, ...]:
     """Every reading of a trial, oldest first."""
     return tuple(standing_of(facts, reading) for reading in facts.readings)
@@ -63,8 +80,22 @@ def standing_of(facts: TrialFacts, reading: Reading) -> Standing:
     return Standing(reading, sheet, candidate, age, state, words)
 
 
+def gloss_standings(facts: TrialFacts) -> tuple[GlossStanding, ...]:
+    """Every gloss reading of a trial, oldest first."""
+    return tuple(gloss_standing_of(facts, reading) for reading in facts.gloss)
+
+
+def gloss_standing_of(facts: TrialFacts, reading: GlossReading) -> GlossStanding:
+    """Where one gloss reading stands, by the rules of every reading."""
+    sheet = facts.sheet(reading.sheet_id)
+    candidate = facts.candidate(sheet.candidate_id)
+    age = reading_age(facts, reading)
+    state, words = next(_states(facts, reading, sheet, candidate, age))
+    return GlossStanding(reading, sheet, candidate, age, state, words)
+
+
 def _states(
-    facts: TrialFacts, reading: Reading, sheet: Sheet, candidate: Candidate, age: ReadingAge | None
+    facts: TrialFacts, reading: AnyReading, sheet: Sheet, candidate: Candidate, age: ReadingAge | None
 ) -> Iterator[tuple[State, str]]:
     """Every state that holds of a reading, the one that decides first; ``route.is_usable`` is the rule."""
     if reading.set_aside_at is not None:
@@ -75,11 +106,11 @@ def _states(
         yield "not in the trial", f"a {sheet.use} sheet, not a test sheet"
     if candidate.withdrawn_at is not None:
         yield "not in the trial", f"{candidate.name} was withdrawn"
-    for doubt in open_doubts(reading):
+    for doubt in open_doubts(reading) if isinstance(reading, Reading) else ():
         yield "in question", doubt.words
     if age is not None and age.finish != candidate.finish:
         yield "other finish", "read before the sheet was coated"
-    if not is_usable(facts, reading_id=reading.id):
+    if not may_be_compared(facts, reading):
         yield "early", age.why if age else "it is not known when the sheet was printed"
     if age is not None and age.early:
         why = f": {reading.early_used_why}" if reading.early_used_why else ""
