@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import re
 
+from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting
 from laydown.trials.studio import Units
 
 MM_PER_INCH = 25.4
 MM_PER_FOOT = 304.8
 MM_PER_METRE = 1000.0
+MEASURED_WITHIN_MM = Constant(
+    0.5, "mm", "half the last place of a size that is stated in whole millimetres", "computed"
+)
 _UNIT_MM = {
     "mm": 1.0,
     "cm": 10.0,
@@ -25,11 +29,17 @@ _PART = re.compile(r"\s*([0-9]+(?:[.,][0-9]+)?)\s*(mm|cm|m|in|ft|[\"'′″])?\s
 
 
 def length_words(mm: float | None, *, units: Units) -> str:
-    """A short length, such as a width: "432 mm" or "17 in"; "not stated" where there is none."""
+    """A short length, such as a width: "432 mm" or "17 in"; "not stated" where there is none.
+
+    A roll of 432 mm is called a 17 in roll, which is 431.8 mm: half inches are meant where they are as near
+    as whole millimetres can tell.
+    """
     if mm is None:
         return "not stated"
     if units == "inch":
-        return f"{_short(mm / MM_PER_INCH, 2)} in"
+        common = round(2 * mm / MM_PER_INCH) / 2
+        near = common > 0 and abs(common * MM_PER_INCH - mm) <= MEASURED_WITHIN_MM.value
+        return f"{_short(common if near else mm / MM_PER_INCH, 2)} in"
     return f"{_short(mm, 0 if mm >= 100 else 1)} mm"
 
 
