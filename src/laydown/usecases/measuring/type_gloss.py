@@ -99,9 +99,8 @@ def let_in_early(reading: GlossReading, *, why: str, who: str, now: datetime) ->
 
 
 def place_of(words: str) -> str:
-    """A place as it is kept: one spelling for the known ones, other words trimmed."""
-    plain = " ".join(words.split())
-    return next((place for place in PLACES if place == plain.casefold()), plain)
+    """A place as it is kept: in small letters, so that one place has one spelling."""
+    return " ".join(words.split()).lower()
 
 
 def gloss_words(reading: GlossReading) -> str:
