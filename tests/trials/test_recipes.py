@@ -46,6 +46,8 @@ FULL = Recipe(
     file_sha256="fedcba9876543210",
     words="first try",
 )
+# A media setting whose name speaks of no black ink.
+PLAIN = replace(FULL, media_setting="Fine 3", profile_media_setting="Fine 3")
 PRINTER = Printer(id="p", name="Wide", head_gaps=("narrow", "wide", "widest"), has_cutter=True)
 CANVAS = Medium(id="m", name="Canvas", kind="canvas", surface="matte")
 BARYTA = Medium(id="m", name="Baryta", surface="baryta", caliper_um=330)
@@ -165,26 +167,53 @@ def test_colour_is_managed_once_in_pictures_and_never_in_charts() -> None:
 )
 def test_black_ink_goes_with_the_surface(ink: str, surface: str, wrong: bool) -> None:
     medium = replace(BARYTA, surface=surface)
-    assert _fields(replace(FULL, black_ink=ink), medium) == ({"black_ink"} if wrong else set())
+    assert _fields(replace(PLAIN, black_ink=ink), medium) == ({"black_ink"} if wrong else set())
 
 
 def test_the_reason_fits_the_surface() -> None:
-    (on_matte,) = recipe_problems(replace(FULL, black_ink="PK"), CANVAS, PRINTER, for_chart=False)
-    (on_gloss,) = recipe_problems(FULL, BARYTA, PRINTER, for_chart=False)
+    (on_matte,) = recipe_problems(replace(PLAIN, black_ink="PK"), CANVAS, PRINTER, for_chart=False)
+    (on_gloss,) = recipe_problems(PLAIN, BARYTA, PRINTER, for_chart=False)
     assert "rubs off" in on_matte.why
     assert "glossy" in on_gloss.why
 
 
 def test_the_medium_knows_its_black_better_than_its_surface_does() -> None:
     satin_canvas = replace(CANVAS, surface="satin", black_ink="matte")
-    assert _fields(replace(FULL, black_ink="PK"), satin_canvas) == {"black_ink"}
+    assert _fields(replace(PLAIN, black_ink="PK"), satin_canvas) == {"black_ink"}
+
+
+@pytest.mark.parametrize(
+    ("setting", "ink", "surface", "wrong"),
+    [
+        ("Matte 3", "PK", "baryta", {"media_setting", "profile_media_setting"}),
+        ("Baryta, photo black", "MK", "matte", {"media_setting", "profile_media_setting"}),
+        ("Baryta, photo black", "PK", "matte", {"black_ink", "media_setting"}),
+        ("Baryta, photo black", "PK", "baryta", set()),
+        ("Photo rag", "MK", "textured matte", set()),  # a matte paper in spite of its name
+        ("Photo rag", "MK", "matte", set()),
+        ("Semigloss or matte", "PK", "gloss", set()),  # speaks of both
+        ("Matte 3", "", "other", set()),
+    ],
+)
+def test_a_setting_for_the_other_black_is_wrong_and_so_is_a_profile_built_on_it(
+    setting: str, ink: str, surface: str, wrong: set[str]
+) -> None:
+    recipe = replace(FULL, black_ink=ink, media_setting=setting, profile_media_setting=setting)
+    assert _fields(recipe, replace(BARYTA, surface=surface)) == wrong
+
+
+def test_photo_black_with_a_profile_for_matte_black_is_said_in_those_words() -> None:
+    recipe = replace(PLAIN, black_ink="PK", profile_media_setting="Matte 3")
+    (found,) = recipe_problems(recipe, BARYTA, PRINTER, for_chart=False)
+    assert found.what == 'photo black with a profile built on "Matte 3", a setting for matte black'
+    assert recipe_problems(replace(recipe, colour_managed_by=()), BARYTA, PRINTER, for_chart=True) == ()
 
 
 def test_heavy_media_want_the_widest_gap_and_no_cutter() -> None:
     assert _fields(replace(FULL, head_gap="wide")) == {"head_gap"}
     assert _fields(replace(FULL, head_gap="Widest")) == set()
     assert _fields(replace(FULL, cutter_off=False)) == {"cutter_off"}
-    assert _fields(replace(FULL, head_gap="wide", cutter_off=False, black_ink="PK"), BARYTA) == set()
+    assert _fields(replace(PLAIN, head_gap="wide", cutter_off=False, black_ink="PK"), BARYTA) == set()
 
 
 def test_what_a_printer_does_not_have_is_no_problem() -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 from laydown.kernel.constants import Constant
+from laydown.trials.black_inks import black_named, black_of_setting, black_wanted
 from laydown.trials.recipe import Coat, Recipe
 from laydown.trials.stock import NOT_STATED, Medium
 from laydown.trials.studio import Printer
@@ -149,9 +150,11 @@ def recipe_problems(
     found = (
         _colour_management(recipe, for_chart=for_chart),
         _black_ink(recipe, medium),
+        _setting_for_other_black(recipe, medium),
         _gap(recipe, medium, printer),
         _cutter(recipe, medium, printer),
-        _foreign_profile(recipe, for_chart=for_chart),
+        _profile_for_other_black(recipe, medium, for_chart=for_chart)
+        or _foreign_profile(recipe, for_chart=for_chart),
         _unnamed_profile(recipe, for_chart=for_chart),
     )
     return tuple(problem for problem in found if problem is not None)
@@ -235,17 +238,8 @@ def _colour_management(recipe: Recipe, *, for_chart: bool) -> RecipeProblem | No
     return None
 
 
-def _black_named(told: str) -> str:
-    """Matte or photo, from words such as "Matte black" or "PK"; "" where neither or both are named."""
-    words = set(told.casefold().replace("-", " ").split())
-    found = [name for name, signs in BLACKS.items() if words & signs]
-    return found[0] if len(found) == 1 else ""
-
-
 def _black_ink(recipe: Recipe, medium: Medium) -> RecipeProblem | None:
-    named = _black_named(recipe.black_ink)
-    matte = "matte" in medium.surface
-    wanted = medium.black_ink or ("matte" if matte else "photo" if medium.surface in GLOSSY else "")
+    named, wanted = black_named(recipe.black_ink), black_wanted(medium)
     if not named or not wanted or named == wanted:
         return None
     why = (
@@ -261,8 +255,31 @@ def _black_ink(recipe: Recipe, medium: Medium) -> RecipeProblem | None:
     )
 
 
-BLACKS = {"matte": {"matte", "matt", "mk"}, "photo": {"photo", "photographic", "pk"}}
-GLOSSY = ("satin", "gloss", "baryta")
+def _setting_for_other_black(recipe: Recipe, medium: Medium) -> RecipeProblem | None:
+    named = black_of_setting(recipe.media_setting)
+    wanted = black_wanted(medium) or black_named(recipe.black_ink)
+    if not named or not wanted or named == wanted:
+        return None
+    return RecipeProblem(
+        "media_setting",
+        f'"{recipe.media_setting}" is a media setting for {named} black, where {wanted} black belongs',
+        "It chooses black ink, amount of ink and drying for another surface.",
+        "Choose the setting made for this surface, and print a setting sheet.",
+    )
+
+
+def _profile_for_other_black(recipe: Recipe, medium: Medium, *, for_chart: bool) -> RecipeProblem | None:
+    built = black_of_setting(recipe.profile_media_setting)
+    used = black_named(recipe.black_ink) or black_wanted(medium)
+    if for_chart or not built or not used or built == used:
+        return None
+    return RecipeProblem(
+        "profile_media_setting",
+        f'{used} black with a profile built on "{recipe.profile_media_setting}", a setting for {built} black',
+        "The profile describes another black ink on another surface: blacks block up or turn grey, and "
+        "colours shift.",
+        f"Use a profile that was built with {used} black on this medium.",
+    )
 
 
 def _gap(recipe: Recipe, medium: Medium, printer: Printer | None) -> RecipeProblem | None:
