@@ -519,7 +519,7 @@ def test_a_stop_date_in_danger_is_said(client: httpx.Client, room: Room) -> None
         day = (work.now + timedelta(days=3)).date()
         work.add(replace(BRIEF, id="b1", stop_date=day))
     told = words(client.get(f"{HOME}/plan/calendar"))
-    assert "In danger. The stop date 2026-03-05 will be missed" in told
+    assert "In danger. The stop date 5 March 2026 will be missed" in told
 
 
 # ---------------------------------------------------------------- for everybody

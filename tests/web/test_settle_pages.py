@@ -17,7 +17,7 @@ from laydown.trials.measured import Reading
 from laydown.trials.recipe import Coat
 from laydown.trials.route import is_usable
 from laydown.trials.trial import Candidate, Trial
-from laydown.usecases.bench.begin_run import begin_run
+from laydown.usecases.bench.begin_run import begin_run, end_run
 from laydown.usecases.bench.coat_sheets import coat_sheets
 from laydown.usecases.bench.print_sheet import print_sheet
 from page_reading import alert, classed, forms_of, tree, words
@@ -230,11 +230,14 @@ def test_an_early_reading_is_used_all_the_same_and_taken_back(
     printed(records, "rag", "K2")
     clock.advance(hours=3)
     reading = read(records, "K2", age_hours=2)
-    address = f"/trials/trial/readings/{reading.id}/early"
+    address = "/trials/trial/early"
     page = client.get("/trials/trial/settle")
     assert "early, left out" in words(page)
     (fields,) = forms_of(page, address)
-    assert client.post(address, data=fields | {"what": "use", "why": ""}).status_code == 422
+    assert (
+        client.post(address, data=fields | {"reading": reading.id, "what": "use", "why": ""}).status_code
+        == 422
+    )
     assert client.post(address, data=fields | {"what": "use", "why": "our drift test"}).status_code == 303
     assert is_usable(trial.facts(records), reading_id=reading.id)
     page = client.get("/trials/trial/sheets/s-K2")
@@ -243,6 +246,73 @@ def test_an_early_reading_is_used_all_the_same_and_taken_back(
     answer = client.post(address, data=fields | {"what": "leave"})
     assert answer.headers["location"].startswith("/trials/trial/sheets/s-K2?")
     assert not is_usable(trial.facts(records), reading_id=reading.id)
+
+
+def test_several_early_readings_are_let_in_by_one_act(
+    client: httpx.Client, records: Records, trial: BenchTrial, clock: Clock
+) -> None:
+    printed(records, "rag", "K2", "K3")
+    clock.advance(hours=3)
+    two = [read(records, code, age_hours=2) for code in ("K2", "K3")]
+    (fields,) = forms_of(client.get("/trials/trial/settle"), "/trials/trial/early")
+    ticked = fields | {"reading": [one.id for one in two], "what": "use"}
+    # Refused without a reason; the ticks stay.
+    refused = client.post("/trials/trial/early", data=ticked)
+    assert refused.status_code == 422
+    assert len(tree(refused).xpath("//input[@name='reading'][@checked]")) == 2
+    nothing = client.post("/trials/trial/early", data=fields | {"what": "use", "why": "our drift test"})
+    assert "no reading was chosen" in alert(nothing)
+    assert tree(nothing).xpath("//input[@id='why-use']/@value") == ["our drift test"]
+    answer = client.post("/trials/trial/early", data=ticked | {"why": "our drift test"})
+    assert answer.status_code == 303
+    assert all(is_usable(trial.facts(records), reading_id=one.id) for one in two)
+    entry = answer.headers["location"].partition("done=")[2].partition("#")[0]
+    undone = client.post(
+        f"/journal/{entry}/undo", data={"csrf": fields["csrf"], "back": "/trials/trial/settle"}
+    )
+    assert undone.status_code == 303
+    assert not any(is_usable(trial.facts(records), reading_id=one.id) for one in two)
+
+
+def test_hours_that_are_refused_stand_in_the_opened_form(
+    client: httpx.Client, records: Records, trial: BenchTrial
+) -> None:
+    address = "/trials/trial/candidates/rag/hours"
+    (fields,) = forms_of(client.get("/trials/trial/settle"), address)
+    for typed, told in (
+        (
+            {"cure": "0", "why": "a test of ours"},
+            "0 hours to cure cannot be. Write a number above 0, at most 8760",
+        ),
+        ({"cure": "9000", "why": "a test of ours"}, "9000 hours to cure cannot be"),
+        ({"cure": "a day", "why": "a test of ours"}, '"a day" is not a number from 0.'),
+        ({"cure": "1e7", "why": "a test of ours"}, "far too large"),
+    ):
+        answer = client.post(address, data=fields | typed)
+        assert answer.status_code == 422
+        assert told in alert(answer)
+        assert "e+" not in alert(answer)
+        (kept,) = forms_of(answer, address)
+        assert {name: kept[name] for name in typed} == typed
+        assert tree(answer).xpath("//li[@id='hours-rag']/details/@open")
+        assert not tree(answer).xpath("//li[@id='hours-canvas']/details/@open")
+
+
+def test_hours_say_what_the_humidity_of_the_room_was_taken_to_be(
+    client: httpx.Client, records: Records, trial: BenchTrial, clock: Clock
+) -> None:
+    """One sheet of an arm was printed with a note and one the next day without: both are told, by code."""
+    run = begin_run(records, "rag", who="Ada", room_rh=52.0).thing
+    print_sheet(records, "s-K2", run_id=run.id, who="Ada")
+    clock.advance(hours=26)
+    end_run(records, run.id, who="Ada", all_the_same=True)
+    bare = begin_run(records, "rag", who="Ada").thing
+    print_sheet(records, "s-K3", run_id=bare.id, who="Ada")
+    told = words(client.get("/trials/trial/settle"))
+    assert "K2: Cure 48 h: 2 times the usual: the room was at 52 % RH, above 45 %." in told
+    assert "K3: Cure 24 h: the usual time of this trial; room humidity not noted." in told
+    assert "40 to 60 % relative humidity is good to print in. Above 45 %" in told
+    assert "Times are those of Europe/London." in told
 
 
 # ---------------------------------------------------------------- drift

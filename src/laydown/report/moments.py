@@ -42,6 +42,14 @@ def moment_short(at: datetime, *, time_zone: str, now: datetime) -> str:
     return f"{names[days]} {local:%H:%M}" if days in names else f"{local:%a} {local.day} {local:%b, %H:%M}"
 
 
+def zone_words(time_zone: str, *, now: datetime) -> str:
+    """Which clock times are told by: "Times are those of Europe/Paris.", or of this computer and its zone."""
+    if time_zone:
+        return f"Times are those of {time_zone}."
+    here = now.astimezone(zone("")).tzname() or "its own zone"
+    return f"Times are those of this computer ({here}); the studio’s time zone is not set."
+
+
 def moment_field(at: datetime | None, *, time_zone: str) -> str:
     """The value of an <input type="datetime-local">."""
     return "" if at is None else at.astimezone(zone(time_zone)).strftime("%Y-%m-%dT%H:%M")

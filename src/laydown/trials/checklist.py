@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from laydown.kernel.constants import Constant
+from laydown.trials.clocks import HUMID_RH
 from laydown.trials.facts import TrialFacts
 from laydown.trials.recipe import Recipe
 from laydown.trials.recipes import LABELS, SHOWN_OF_CHECKSUM, UNITS, is_heavy, setting_words
@@ -111,7 +112,8 @@ def _before(form: StockForm) -> Iterator[Step]:
     yield Step(
         "room-humidity",
         "Note the relative humidity of the room",
-        "Humid rooms lengthen the cure; dry ones bring static, curl and missing nozzles.",
+        f"Above {HUMID_RH.value:g} % it is still good to print, but prints are given twice as long to settle; "
+        "dry rooms bring static, curl and missing nozzles.",
         expected=f"{DRIEST_RH.value:g} to {DAMPEST_RH.value:g} % RH",
         noted=Noted("room_rh", "relative humidity", "%", "number"),
         skippable=True,

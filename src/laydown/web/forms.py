@@ -22,6 +22,7 @@ TOKEN_FIELD = "csrf"
 TOKEN_HEADER = "x-csrf-token"
 _MOST_FIELDS = 2000
 _LONGEST_TEXT = 20_000
+BOUNDLESS = 1e6
 
 
 def token_of(secret: bytes, person: Person) -> str:
@@ -43,6 +44,11 @@ def check_token(request: Request, in_form: str = "") -> None:
         raise NotAllowed(
             "this form was not made for your session.", todo="Open the page again, then send it."
         )
+
+
+def plain_number(value: float) -> str:
+    """A number as people write it, never as 1e+06."""
+    return f"{value:.10f}".rstrip("0").rstrip(".")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +97,10 @@ class Form:
         return {"yes": True, "no": False}.get(self.text(name))
 
     def number(self, name: str, what: str, *, low: float, high: float) -> float | None:
-        """A number; a decimal comma is understood. None where nothing was typed."""
+        """A number; a decimal comma is understood. None where nothing was typed.
+
+        Bounds of ``BOUNDLESS`` and more only keep out slips of the keyboard and are not told.
+        """
         text = self.text(name)
         if not text:
             return None
@@ -100,8 +109,15 @@ class Form:
         except ValueError:
             value = float("nan")
         if not low <= value <= high:
+            told = (
+                f"from {plain_number(low)}"
+                if high >= BOUNDLESS
+                else (f"from {plain_number(low)} to {plain_number(high)}")
+            )
+            too_large = high >= BOUNDLESS and value > high
             raise BadSetting(
-                f'{what}: "{text}" is not a number from {low:g} to {high:g}.', todo="Correct it."
+                f'{what}: "{text}" is {"far too large" if too_large else f"not a number {told}"}.',
+                todo="Correct it.",
             )
         return value
 
@@ -109,7 +125,7 @@ class Form:
         """A whole number, or None where nothing was typed."""
         value = self.number(name, what, low=low, high=high)
         if value is not None and value != int(value):
-            raise BadSetting(f"{what}: {value:g} is not a whole number.", todo="Correct it.")
+            raise BadSetting(f"{what}: {plain_number(value)} is not a whole number.", todo="Correct it.")
         return None if value is None else int(value)
 
     def length(self, name: str, what: str, *, studio: Studio, long: bool = False) -> float | None:

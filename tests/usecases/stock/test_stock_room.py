@@ -274,7 +274,7 @@ def test_the_studio_is_set_and_undone(any_records: Records) -> None:
     for bad, why in (
         ({"time_zone": "Mars/Olympus"}, "no time zone"),
         ({"cure_hours": 0.0}, "0 hours to cure"),
-        ({"dry_hours": 5000.0}, "5000 hours to dry"),
+        ({"dry_hours": 9000.0}, "9000 hours to dry"),
     ):
         with pytest.raises(BadSetting, match=why):
             set_studio(any_records, replace(act.thing, **bad), who=WHO)  # type: ignore[arg-type]  # a field each

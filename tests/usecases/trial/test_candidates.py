@@ -102,7 +102,7 @@ def test_altering_keeps_what_it_does_not_ask_for(room: Room) -> None:
 @pytest.mark.parametrize("hours", [0, -1, 1e5])
 def test_hours_that_cannot_be_are_refused(room: Room, hours: float) -> None:
     plain = room.candidate("fenland")
-    with pytest.raises(BadSetting, match="curing"):
+    with pytest.raises(BadSetting, match="cure"):
         alter_candidate(room.records, replace(plain, cure_hours=hours), who="Ada")
 
 

@@ -5,16 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting
 from laydown.records.ledger import Records
 from laydown.records.look import Look
+from laydown.trials.contradictions import LONGEST_WAIT
 from laydown.trials.trial import Candidate
 from laydown.usecases.acted import Acted
 from laydown.usecases.bench.open_trial import candidate_at_work
 
 ACTION = "set the hours of"
-MOST_HOURS = Constant(2160.0, "h", "chosen here: 90 days; more is a slip of the keyboard", "computed")
 _LOOKED_THROUGH = 100
 
 
@@ -50,17 +49,29 @@ def set_hours(
     """
     if not why.strip():
         raise BadSetting("why these hours?", todo="Say it in a few words, such as what a test has shown.")
-    for hours, what in ((cure_hours, "cure"), (dry_hours, "dry")):
-        if hours is not None and not 0 < hours <= MOST_HOURS.value:
-            raise BadSetting(
-                f"{hours:g} hours to {what} cannot be.", todo=f"Give a number up to {MOST_HOURS.value:g}."
-            )
+    check_wait(cure_hours, "cure")
+    check_wait(dry_hours, "dry")
     with records.work(ACTION, who=who) as work:
         candidate = candidate_at_work(work, candidate_id)
         told = [f"{what} {_hours(hours)}" for what, hours in (("cure", cure_hours), ("dry", dry_hours))]
         work.say(f"{candidate.name} to {', '.join(told)}: {why.strip()}")
         changed = replace(candidate, cure_hours=cure_hours, dry_hours=dry_hours)
         return Acted(work.change(changed, seen=seen), work.entry_id)
+
+
+def check_wait(hours: float | None, what: str) -> None:
+    """Refuse hours to ``what`` ("cure", "dry") that cannot be; None passes.
+
+    Raises
+    ------
+    BadSetting
+        They are not above 0, or more than a year.
+    """
+    if hours is not None and not 0 < hours <= LONGEST_WAIT.value:
+        raise BadSetting(
+            f"{hours:.10g} hours to {what} cannot be.",
+            todo=f"Write a number above 0, at most {LONGEST_WAIT.value:.0f} (a year).",
+        )
 
 
 def hours_said(look: Look, candidate: Candidate) -> HoursSaid | None:

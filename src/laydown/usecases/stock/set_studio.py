@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from zoneinfo import available_timezones
 
-from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting
 from laydown.records.ledger import Records
 from laydown.records.trial_facts import STUDIO_ID
 from laydown.trials.studio import Studio
 from laydown.trials.trial import Trial
 from laydown.usecases.acted import Acted
-
-LONGEST_WAIT = Constant(1000.0, "h", "chosen here: six weeks; longer is a slip of the keyboard", "computed")
+from laydown.usecases.bench.settle_hours import check_wait
 
 
 def set_studio(records: Records, studio: Studio, *, who: str, seen: int | None = None) -> Acted[Studio]:
@@ -40,12 +38,8 @@ def set_studio(records: Records, studio: Studio, *, who: str, seen: int | None =
                 f'"{wanted.time_zone}" is no time zone.',
                 todo='Choose one of the list, such as "Europe/Paris".',
             )
-        for hours, what in ((wanted.cure_hours, "cure"), (wanted.dry_hours, "dry")):
-            if not 0 < hours <= LONGEST_WAIT.value:
-                raise BadSetting(
-                    f"{hours:g} hours to {what} is not possible.",
-                    todo=f"Write more than 0 and at most {LONGEST_WAIT.value:g}.",
-                )
+        check_wait(wanted.cure_hours, "cure")
+        check_wait(wanted.dry_hours, "dry")
         if wanted.watched_trial_id is not None:
             trial = work.get(Trial, wanted.watched_trial_id)
             if trial.removed_at or trial.closed_at:

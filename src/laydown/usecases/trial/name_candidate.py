@@ -17,6 +17,7 @@ from laydown.trials.studio import Printer
 from laydown.trials.trial import Candidate
 from laydown.usecases.acted import Acted
 from laydown.usecases.bench.open_trial import open_trial
+from laydown.usecases.bench.settle_hours import check_wait
 from laydown.usecases.trial.begin_trial import one_line
 
 LONGEST_NAME = 80
@@ -187,12 +188,8 @@ def _together(work: Work, told: Candidate) -> None:
         roll = work.get(Roll, told.roll_id)
         if roll.lot_id != told.lot_id:
             raise BadSetting("that roll or box is of another lot.", todo="Choose one of this lot, or none.")
-    for hours, what in ((told.cure_hours, "curing"), (told.dry_hours, "drying")):
-        if hours is not None and not 0 < hours <= LONGEST_WAIT_HOURS:
-            raise BadSetting(f"{hours:g} hours of {what}.", todo="Give more than 0 and at most a quarter.")
-
-
-LONGEST_WAIT_HOURS = 24 * 92  # a longer wait is a slip of the keyboard
+    check_wait(told.cure_hours, "cure")
+    check_wait(told.dry_hours, "dry")
 
 
 def _not_under_prints(work: Work, kept: Candidate, altered: Candidate) -> None:

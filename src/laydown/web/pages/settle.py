@@ -14,14 +14,14 @@ from laydown.trials.recipe import Coat
 from laydown.trials.studio import Studio
 from laydown.trials.trial import Candidate
 from laydown.usecases.bench.coat_sheets import coat_sheets
-from laydown.usecases.bench.early_readings import leave_out_reading, use_early_reading
+from laydown.usecases.bench.early_readings import leave_out_readings, use_early_readings
 from laydown.usecases.bench.settle_hours import set_hours
 from laydown.web.desk import desk_of
-from laydown.web.forms import Form, done, posted
+from laydown.web.forms import BOUNDLESS, Form, done, posted
 from laydown.web.people import allow, person_of
 from laydown.web.rendering import page
 from laydown.web.room_climate import room_of
-from laydown.web.views.settle import settle_view
+from laydown.web.views.settle import NOTHING_TICKED, TypedEarly, TypedHours, settle_view
 
 router = APIRouter(dependencies=[Depends(allow("bench"))])
 Posted = Annotated[Form, Depends(posted)]
@@ -74,8 +74,8 @@ def hours(request: Request, trial_id: str, candidate_id: str, form: Posted) -> R
         acted = set_hours(
             records,
             candidate_id,
-            cure_hours=form.number("cure", "hours to cure", low=0, high=1e6),
-            dry_hours=form.number("dry", "hours to dry", low=0, high=1e6),
+            cure_hours=form.number("cure", "hours to cure", low=0, high=BOUNDLESS),
+            dry_hours=form.number("dry", "hours to dry", low=0, high=BOUNDLESS),
             why=form.text("why"),
             who=person_of(request).name,
             seen=form.whole("seen", "the page's number", low=0, high=10**12),
@@ -83,28 +83,30 @@ def hours(request: Request, trial_id: str, candidate_id: str, form: Posted) -> R
     except UnknownRecord:
         raise
     except LaydownError as error:
-        return _show(request, trial_id, problem=error)
+        told = TypedHours(candidate_id, *(form.text(name) for name in ("cure", "dry", "why")))
+        return _show(request, trial_id, problem=error, hours_told=told)
     return done(f"/trials/{trial_id}/settle", acted.entry_id, at=f"hours-{candidate_id}")
 
 
-@router.post("/trials/{trial_id}/readings/{reading_id}/early")
-def early(request: Request, trial_id: str, reading_id: str, form: Posted) -> Response:
-    """An early reading is used all the same, or left out again."""
+@router.post("/trials/{trial_id}/early")
+def early(request: Request, trial_id: str, form: Posted) -> Response:
+    """Early readings are used all the same, or left out again, with one reason for all that are ticked."""
     records, who = desk_of(request).records, person_of(request).name
-    seen = form.whole("seen", "the page's number", low=0, high=10**12)
+    chosen, use = form.many("reading"), form.text("what") == "use"
     back = form.text("back")
     try:
         with records.look() as look:
-            if look.get(Reading, reading_id).trial_id != trial_id:
+            if any(look.get(Reading, one).trial_id != trial_id for one in chosen):
                 raise UnknownRecord("there is no such reading in this trial.", todo="Open the page again.")
-        if form.text("what") == "use":
-            acted = use_early_reading(records, reading_id, why=form.text("why"), who=who, seen=seen)
-        else:
-            acted = leave_out_reading(records, reading_id, why=form.text("why"), who=who, seen=seen)
+        told = {one: form.whole(f"seen-{one}", "the page's number", low=0, high=10**12) for one in chosen}
+        seen = {one: number for one, number in told.items() if number is not None}
+        change = use_early_readings if use else leave_out_readings
+        acted = change(records, chosen, why=form.text("why"), who=who, seen=seen)
     except UnknownRecord:
         raise
     except LaydownError as error:
-        return _show(request, trial_id, problem=error)
+        typed = TypedEarly("use" if use else "leave", frozenset(chosen), form.text("why"))
+        return _show(request, trial_id, problem=error, early_told=typed)
     here = back if back.startswith(f"/trials/{trial_id}/") else f"/trials/{trial_id}/settle"
     return done(here, acted.entry_id, at="early")
 
@@ -116,8 +118,8 @@ def _coat(form: Form) -> Coat:
         dilution=form.text("dilution"),
         tool=form.text("tool"),
         coats=form.whole("coats", "the number of coats", low=0, high=1000),
-        wet_g_m2=form.number("wet", "the wet amount", low=0, high=1e6),
-        flow_cup_seconds=form.number("flow", "the seconds of the flow cup", low=0, high=1e6),
+        wet_g_m2=form.number("wet", "the wet amount", low=0, high=BOUNDLESS),
+        flow_cup_seconds=form.number("flow", "the seconds of the flow cup", low=0, high=BOUNDLESS),
         words=form.text("words"),
     )
 
@@ -135,6 +137,8 @@ def _show(
     problem: LaydownError | None = None,
     typed: dict[str, str] | None = None,
     chosen: tuple[str, ...] = (),
+    hours_told: TypedHours | None = None,
+    early_told: TypedEarly = NOTHING_TICKED,
 ) -> HTMLResponse:
     records = desk_of(request).records
     with records.look() as look:
@@ -146,5 +150,7 @@ def _show(
             problem=str(problem) if problem else "",
             typed=typed,
             chosen=chosen,
+            hours_told=hours_told,
+            early_told=early_told,
         )
     return page(request, "settle.html", view, status=422 if problem else 200)

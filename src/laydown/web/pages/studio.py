@@ -10,9 +10,9 @@ from starlette.responses import HTMLResponse, RedirectResponse
 from laydown.kernel.errors import LaydownError
 from laydown.records.trial_facts import STUDIO_ID
 from laydown.trials.studio import Paper, Studio, Units
-from laydown.usecases.stock.set_studio import LONGEST_WAIT, set_studio
+from laydown.usecases.stock.set_studio import set_studio
 from laydown.web.desk import desk_of
-from laydown.web.forms import Form, done, posted
+from laydown.web.forms import BOUNDLESS, Form, done, posted
 from laydown.web.people import allow, person_of
 from laydown.web.rendering import page
 from laydown.web.views.studio import studio_view
@@ -47,7 +47,6 @@ def settle(request: Request, form: Annotated[Form, Depends(posted)]) -> HTMLResp
 
 
 def _told(form: Form) -> Studio:
-    longest = LONGEST_WAIT.value
     usual = Studio(id=STUDIO_ID)
     return Studio(
         id=STUDIO_ID,
@@ -56,8 +55,8 @@ def _told(form: Form) -> Studio:
         time_zone=form.text("time_zone"),
         units=cast(Units, form.choice("units", get_args(Units), "units")),
         paper=cast(Paper, form.choice("paper", get_args(Paper), "paper")),
-        cure_hours=form.number("cure_hours", "hours to cure", low=0, high=longest) or usual.cure_hours,
-        dry_hours=form.number("dry_hours", "hours to dry", low=0, high=longest) or usual.dry_hours,
+        cure_hours=form.number("cure_hours", "hours to cure", low=0, high=BOUNDLESS) or usual.cure_hours,
+        dry_hours=form.number("dry_hours", "hours to dry", low=0, high=BOUNDLESS) or usual.dry_hours,
         watched_folder=form.text("watched_folder"),
         watched_trial_id=form.text("watched_trial_id") or None,
     )

@@ -8,8 +8,7 @@ from typing import get_args
 from laydown.kernel.errors import BadSetting
 from laydown.trials.recipe import Coat
 from laydown.trials.trial import Candidate, Finish
-from laydown.usecases.trial.name_candidate import LONGEST_WAIT_HOURS
-from laydown.web.forms import Form
+from laydown.web.forms import BOUNDLESS, Form
 
 FINISHES: tuple[Finish, ...] = get_args(Finish)
 IDENTITY_FIELDS = (
@@ -61,8 +60,8 @@ def told_candidate(form: Form, kept: Candidate) -> Candidate:
         printer_id=form.text("printer") or None,
         finish=finish,
         coat=_coat(form) if finish == "coated" else None,
-        cure_hours=form.number("cure_hours", "Hours of curing", low=0, high=LONGEST_WAIT_HOURS),
-        dry_hours=form.number("dry_hours", "Hours of drying", low=0, high=LONGEST_WAIT_HOURS),
+        cure_hours=form.number("cure_hours", "Hours of curing", low=0, high=BOUNDLESS),
+        dry_hours=form.number("dry_hours", "Hours of drying", low=0, high=BOUNDLESS),
         words=form.text("words"),
     )
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from laydown.records.look import Look
-from laydown.report.moments import moment_short
-from laydown.trials.clocks import reading_age, sheet_clocks
+from laydown.report.moments import moment_short, zone_words
+from laydown.trials.checklist import DAMPEST_RH, DRIEST_RH
+from laydown.trials.clocks import HUMID_RH, reading_age, sheet_clocks
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Reading
 from laydown.trials.recipe import Coat
@@ -19,6 +20,13 @@ from laydown.usecases.bench.settle_hours import hours_said
 from laydown.web.room_climate import degree_sign
 from laydown.web.views.sheet_lines import SheetLine, hours_words, sheet_line
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
+
+# Two figures that look as if they contradicted each other, wherever either shows.
+HUMID_WORDS = (
+    f"A room of {DRIEST_RH.value:g} to {DAMPEST_RH.value:g} % relative humidity is good to print in. "
+    f"Above {HUMID_RH.value:g} % a print takes longer to settle, so its sheets wait twice as long (both "
+    "common practice, no source)."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,17 +52,44 @@ class CoatForm:
 
 
 @dataclass(frozen=True, slots=True)
+class TypedHours:
+    """What stood in the form of a candidate's hours when it was refused."""
+
+    candidate_id: str
+    cure: str
+    dry: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class TypedEarly:
+    """What stood in the form of early readings when it was refused: ``what`` is "use" or "leave"."""
+
+    what: str
+    ticked: frozenset[str]
+    why: str
+
+
+NOTHING_TICKED = TypedEarly("", frozenset(), "")
+
+
+@dataclass(frozen=True, slots=True)
 class HoursLine:
-    """How long a candidate's sheets cure and dry, and why."""
+    """How long a candidate's sheets cure and dry, and why: a sentence each for sheets that differ in it.
+
+    ``cure``, ``dry`` and ``why`` stand in its form, which is ``open`` where it was refused.
+    """
 
     id: str
     name: str
     coated: bool
-    words: str
+    words: tuple[str, ...]
     own: bool
     said: str
     cure: str
     dry: str
+    why: str
+    open: bool
     seen: int
 
 
@@ -73,6 +108,15 @@ class EarlyLine:
 
 
 @dataclass(frozen=True, slots=True)
+class EarlyForm:
+    """Early readings, those left out and those used, each with one form and one reason for all."""
+
+    left_out: tuple[EarlyLine, ...]
+    used: tuple[EarlyLine, ...]
+    told: TypedEarly
+
+
+@dataclass(frozen=True, slots=True)
 class SettleView:
     """The station. ``problem`` is why a form was refused, "" where none was."""
 
@@ -85,7 +129,9 @@ class SettleView:
     over: tuple[SheetLine, ...]
     coat: CoatForm
     hours: tuple[HoursLine, ...]
-    early: tuple[EarlyLine, ...]
+    humid: str
+    zone: str
+    early: EarlyForm
 
 
 def settle_view(
@@ -96,8 +142,10 @@ def settle_view(
     problem: str = "",
     typed: Mapping[str, str] | None = None,
     chosen: Sequence[str] = (),
+    hours_told: TypedHours | None = None,
+    early_told: TypedEarly = NOTHING_TICKED,
 ) -> SettleView:
-    """The station of a trial; ``typed`` and ``chosen`` are what a refused form held."""
+    """The station of a trial; ``typed`` and what follows are what a refused form held."""
     lines = trial_lines(facts, now=now)
     return SettleView(
         frame=trial_frame(facts, now=now, here="settle"),
@@ -109,17 +157,34 @@ def settle_view(
         over=tuple(sheet_line(one, now=now) for one in lines if one.waits_for == "nothing"),
         coat=_coat_form(facts, lines, now=now, typed=typed, chosen=chosen),
         hours=tuple(
-            _hours(look, facts, one, now=now) for one in facts.candidates if one.withdrawn_at is None
+            _hours(look, facts, one, told=hours_told, now=now)
+            for one in facts.candidates
+            if one.withdrawn_at is None
         ),
-        early=early_lines(look, facts, facts.readings, now=now),
+        humid=HUMID_WORDS,
+        zone=zone_words(facts.studio.time_zone, now=now),
+        early=early_form(look, facts, facts.readings, told=early_told, now=now),
     )
 
 
-def early_lines(
-    look: Look, facts: TrialFacts, readings: Sequence[Reading], *, now: datetime
-) -> tuple[EarlyLine, ...]:
+def early_form(
+    look: Look,
+    facts: TrialFacts,
+    readings: Sequence[Reading],
+    *,
+    told: TypedEarly = NOTHING_TICKED,
+    now: datetime,
+) -> EarlyForm:
     """The readings that were taken too early, used or not."""
-    found = []
+    lines = tuple(_early(look, facts, readings, now=now))
+    return EarlyForm(
+        tuple(one for one in lines if not one.used), tuple(one for one in lines if one.used), told
+    )
+
+
+def _early(
+    look: Look, facts: TrialFacts, readings: Sequence[Reading], *, now: datetime
+) -> Iterator[EarlyLine]:
     for reading in readings:
         age = reading_age(facts, reading)
         if age is None or not age.early or reading.set_aside_at is not None or reading.sheet_id is None:
@@ -129,19 +194,16 @@ def early_lines(
         if reading.early_used_at is not None:
             at = moment_short(reading.early_used_at, time_zone=facts.studio.time_zone, now=now)
             said = f"Used all the same since {at}, said {reading.early_used_by}: {reading.early_used_why}"
-        found.append(
-            EarlyLine(
-                id=reading.id,
-                file_name=reading.file_name,
-                code=sheet.code,
-                href=f"/trials/{facts.trial.id}/sheets/{sheet.id}",
-                why=age.why,
-                used=reading.early_used_at is not None,
-                said=said,
-                seen=look.revision(Reading, reading.id),
-            )
+        yield EarlyLine(
+            id=reading.id,
+            file_name=reading.file_name,
+            code=sheet.code,
+            href=f"/trials/{facts.trial.id}/sheets/{sheet.id}",
+            why=age.why,
+            used=reading.early_used_at is not None,
+            said=said,
+            seen=look.revision(Reading, reading.id),
         )
-    return tuple(found)
 
 
 def _coat_form(
@@ -199,17 +261,12 @@ def coat_fields(coat: Coat) -> dict[str, str]:
     }
 
 
-def _hours(look: Look, facts: TrialFacts, candidate: Candidate, *, now: datetime) -> HoursLine:
+def _hours(
+    look: Look, facts: TrialFacts, candidate: Candidate, *, told: TypedHours | None, now: datetime
+) -> HoursLine:
     said = hours_said(look, candidate)
-    sheets = facts.sheets_of(candidate.id)
-    printed = [sheet for sheet in sheets if facts.events_of(sheet.id, "printed")]
-    example = next(iter((*printed, *sheets)), None)
     own = candidate.cure_hours is not None or candidate.dry_hours is not None
-    words = (
-        hours_words(sheet_clocks(facts, example, now=now), finish=candidate.finish)
-        if example is not None
-        else "No sheets yet."
-    )
+    told = told if told is not None and told.candidate_id == candidate.id else None
     why = ""
     if said is not None:
         at = moment_short(said.at, time_zone=facts.studio.time_zone, now=now)
@@ -218,10 +275,29 @@ def _hours(look: Look, facts: TrialFacts, candidate: Candidate, *, now: datetime
         id=candidate.id,
         name=candidate.name,
         coated=candidate.finish == "coated",
-        words=words,
+        words=_hours_of_sheets(facts, candidate, now=now),
         own=own,
         said=why or ("No reason was given." if own else ""),
-        cure="" if candidate.cure_hours is None else f"{candidate.cure_hours:g}",
-        dry="" if candidate.dry_hours is None else f"{candidate.dry_hours:g}",
+        cure=told.cure if told else _number(candidate.cure_hours),
+        dry=told.dry if told else _number(candidate.dry_hours),
+        why=told.why if told else "",
+        open=told is not None,
         seen=look.revision(Candidate, candidate.id),
     )
+
+
+def _hours_of_sheets(facts: TrialFacts, candidate: Candidate, *, now: datetime) -> tuple[str, ...]:
+    """The hours of a candidate's sheets; where they differ between sheets, each with the sheets it is for."""
+    sheets = [sheet for sheet in facts.sheets_of(candidate.id) if not facts.events_of(sheet.id, "spoiled")]
+    printed = [sheet for sheet in sheets if facts.events_of(sheet.id, "printed")]
+    codes: dict[str, list[str]] = {}
+    for sheet in printed or sheets[:1]:
+        words = hours_words(sheet_clocks(facts, sheet, now=now), finish=candidate.finish)
+        codes.setdefault(words, []).append(sheet.code)
+    if len(codes) < 2:
+        return tuple(codes) or ("No sheets yet.",)
+    return tuple(f"{', '.join(held)}: {words}" for words, held in codes.items())
+
+
+def _number(hours: float | None) -> str:
+    return "" if hours is None else f"{hours:g}"

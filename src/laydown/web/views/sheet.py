@@ -18,7 +18,7 @@ from laydown.usecases.measuring.standings import standing_of
 from laydown.web.room_climate import degree_sign, room_words
 from laydown.web.views.notes import NotesView, notes_view
 from laydown.web.views.reading_lines import STATE_WORDS
-from laydown.web.views.settle import EarlyLine, early_lines
+from laydown.web.views.settle import EarlyForm, early_form
 from laydown.web.views.sheet_identity import (
     IdentityGroup,
     coat_words,
@@ -94,7 +94,7 @@ class SheetView:
     happened: tuple[Happened, ...]
     identity: tuple[IdentityGroup, ...]
     readings: tuple[ReadingLine, ...]
-    early: tuple[EarlyLine, ...]
+    early: EarlyForm
     drift: bool
     run_id: str
     open_run: str
@@ -134,7 +134,7 @@ def sheet_view(look: Look, facts: TrialFacts, sheet: Sheet, *, now: datetime, pr
         happened=tuple(_happened(look, facts, event) for event in events),
         identity=sheet_identity(look, facts, sheet, clocks, now=now),
         readings=tuple(_reading(facts, reading) for reading in readings),
-        early=early_lines(look, facts, readings, now=now),
+        early=early_form(look, facts, readings, now=now),
         drift=len(readings) >= 2,
         run_id=sheet.run_id or "",
         open_run=next(
