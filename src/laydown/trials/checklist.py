@@ -112,7 +112,7 @@ def _before(form: StockForm) -> Iterator[Step]:
     yield Step(
         "room-humidity",
         "Note the relative humidity of the room",
-        f"Above {HUMID_RH.value:g} % it is still good to print, but prints are given twice as long to settle; "
+        f"Above {HUMID_RH.value:g} % it is still good to print, but prints get twice as long to settle; "
         "dry rooms bring static, curl and missing nozzles.",
         expected=f"{DRIEST_RH.value:g} to {DAMPEST_RH.value:g} % RH",
         noted=Noted("room_rh", "relative humidity", "%", "number"),
