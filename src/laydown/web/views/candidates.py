@@ -39,7 +39,7 @@ class StockGroup:
 
 @dataclass(frozen=True, slots=True)
 class CandidateTile:
-    """One candidate in the list. ``gaps`` counts settings not stated, ``problems`` contradictions."""
+    """One candidate in the list. ``gaps`` counts settings not stated, ``problems`` what does not fit."""
 
     id: str
     name: str
