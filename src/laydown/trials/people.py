@@ -13,6 +13,13 @@ ROLE_WORDS: dict[Role, str] = {
     "bench": "prints, coats, measures and retraces; does not see prices or change briefs and plans",
     "judge": "judges prints and sees nothing else",
 }
+# The nouns an act of the bench may change (of a candidate its hours, of a trial its chart).
+BENCH_CHANGES = frozenset(
+    {
+        "Trial", "Candidate", "BenchRun", "Sheet", "SheetEvent", "Reading", "RollUse", "Note", "Attachment",
+        "Retrace",
+    }
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ from starlette.requests import Request
 
 from laydown.kernel.errors import NotAllowed
 from laydown.trials.people import Role
+from laydown.usecases.people.account_rules import THIS_COMPUTER
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +21,7 @@ class Person:
     session: str = ""
 
 
-OWNER_HERE = Person("this computer", "owner")
+OWNER_HERE = Person(THIS_COMPUTER, "owner")
 
 
 def person_of(request: Request) -> Person:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
+from laydown.kernel.errors import UnknownRecord
 from laydown.science.findings.pairing import sheet_name
 from laydown.trials.clocks import reading_age
 from laydown.trials.contradictions import CLOCK_LEEWAY
@@ -44,8 +45,13 @@ def place_files(
     ``how`` "in print order" the remaining files go to the printed sheets not measured yet, in the order they
     were read in or of their names; files whose names differ only in a condition go to one sheet.
     ``measured_at`` is for files that state no time.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no sheet of that id in the trial.
     """
-    chosen = facts.sheet(sheet_id) if sheet_id else None
+    chosen = _chosen(facts, sheet_id) if sheet_id else None
     sheets = [chosen or sheet_in_name(file.name, facts.sheets) for file in files]
     if how == "in print order" and chosen is None:
         sheets = _in_print_order(facts, files, sheets)
@@ -53,6 +59,13 @@ def place_files(
         _placed(facts, file, sheet, told=measured_at, now=now)
         for file, sheet in zip(files, sheets, strict=True)
     )
+
+
+def _chosen(facts: TrialFacts, sheet_id: str) -> Sheet:
+    found = next((one for one in facts.sheets if one.id == sheet_id), None)
+    if found is None:
+        raise UnknownRecord("there is no such sheet in this trial.", todo="Choose one of its sheets.")
+    return found
 
 
 def sheet_in_name(name: str, sheets: Sequence[Sheet]) -> Sheet | None:

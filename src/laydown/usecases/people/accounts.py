@@ -12,6 +12,7 @@ from laydown.records.trial_facts import STUDIO_ID
 from laydown.trials.people import Account, Role
 from laydown.trials.studio import Studio
 from laydown.usecases.acted import Acted
+from laydown.usecases.people.account_rules import account_key, refuse_name_taken, refuse_unsound_accounts
 from laydown.usecases.people.passwords import hash_password
 
 _LONGEST_NAME = 60
@@ -30,8 +31,7 @@ def make_account(records: Records, *, name: str, role: Role, password: str, who:
         raise RefusedInput(f"a name has 1 to {_LONGEST_NAME} letters.", todo="Write another.")
     hashed = hash_password(password, known_words=_known(records, name))
     with records.work("made an account for", who=who, words=f"{name} ({role})") as work:
-        if account_named(work, name) is not None:
-            raise RefusedInput(f"there is an account for {name} already.", todo="Take another name.")
+        refuse_name_taken(work, name)
         account = work.add(Account(id=records.new_id(), name=name, role=role, made_at=work.now))
         entry = work.entry_id
     SignIns(records.engine).set_password(account.id, hashed, now=records.now())
@@ -50,7 +50,7 @@ def change_role(records: Records, account_id: str, *, role: Role, who: str) -> A
         account = replace(work.get(Account, account_id), role=role)
         work.say(f"{account.name} to {role}")
         work.change(account)
-        _keep_an_owner(work)
+        refuse_unsound_accounts(work)
         entry = work.entry_id
     SignIns(records.engine).end(account_id=account_id)
     return Acted(account, entry)
@@ -68,7 +68,7 @@ def close_account(records: Records, account_id: str, *, who: str) -> Acted[Accou
         account = replace(work.get(Account, account_id), closed_at=work.now)
         work.say(account.name)
         work.change(account)
-        _keep_an_owner(work)
+        refuse_unsound_accounts(work)
         entry = work.entry_id
     SignIns(records.engine).end(account_id=account_id)
     return Acted(account, entry)
@@ -92,18 +92,13 @@ def change_password(records: Records, account_id: str, *, password: str, who: st
 
 def account_named(look: Look, name: str) -> Account | None:
     """The account of that name, however it is written."""
-    wanted = " ".join(name.split()).casefold()
-    return next((one for one in look.find(Account) if one.name.casefold() == wanted), None)
+    wanted = account_key(name)
+    return next((one for one in look.find(Account) if account_key(one.name) == wanted), None)
 
 
 def owners(look: Look) -> int:
     """How many accounts there are that may do everything."""
     return look.count(Account, role="owner", closed_at=None)
-
-
-def _keep_an_owner(look: Look) -> None:
-    if not owners(look):
-        raise RefusedInput("there would be no owner any more.", todo="Make another owner first.")
 
 
 def _known(records: Records, name: str) -> list[str]:

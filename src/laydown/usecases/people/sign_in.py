@@ -12,6 +12,7 @@ from laydown.kernel.errors import NotAllowed, TooManyAttempts
 from laydown.records.ledger import Records
 from laydown.records.sign_ins import Pairing, SignIns, Sitting
 from laydown.trials.people import Account, Role
+from laydown.usecases.people.account_rules import refuse_name_taken
 from laydown.usecases.people.accounts import account_named
 from laydown.usecases.people.passwords import password_fits
 
@@ -96,11 +97,15 @@ def offer_pairing(records: Records, *, name: str, role: Role, who: str) -> str:
     ------
     NotAllowed
         A tablet is not made an owner: owners sign in with their password.
+    RefusedInput
+        Its name is that of an account.
     """
     if role == "owner":
         raise NotAllowed("a tablet cannot be paired as owner.", todo="Pair it for the bench or for judging.")
     token = secrets.token_urlsafe(_TOKEN_BYTES)
     pairing = Pairing(" ".join(name.split())[:60] or f"{role} tablet", role, who)
+    with records.look() as look:
+        refuse_name_taken(look, pairing.name)
     SignIns(records.engine).offer(_hash(token), pairing, ends_at=records.now() + _PAIRING)
     return token
 

@@ -52,7 +52,8 @@ def create_interface(desk: Desk) -> FastAPI:
         dependencies=[Depends(check_change)],
     )
     interface.state.desk = desk
-    for part in (people, trials, bench, measuring, stock, journal):
+    # "trials" comes last: its /trials/{trial_id}/{act} would take /trials/…/coat and /trials/…/readings.
+    for part in (people, bench, measuring, stock, journal, trials):
         interface.include_router(part.router)
     interface.add_exception_handler(LaydownError, _problem)
     interface.add_exception_handler(HTTPException, _problem)

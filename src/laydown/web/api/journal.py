@@ -27,5 +27,6 @@ def journal(
 
 @router.post("/journal/{entry_id}/undo", dependencies=[Depends(allow("bench"))])
 def take_back(request: Request, entry_id: Id) -> Acted[str]:
-    """Undo one act; the answer names the undone one and the entry that undid it."""
-    return Acted(entry_id, undo(desk_of(request).records, entry_id, who=person_of(request).name))
+    """Undo one act, by others than the owner one of their own; the answer names it and what undid it."""
+    records, person = desk_of(request).records, person_of(request)
+    return Acted(entry_id, undo(records, entry_id, who=person.name, role=person.role))

@@ -42,5 +42,6 @@ def entry(request: Request, entry_id: str) -> HTMLResponse:
 def take_back(request: Request, entry_id: str, form: Annotated[Form, Depends(posted)]) -> RedirectResponse:
     """Undo one act, and go back to the page it was asked from."""
     back = form.text("back")
-    undoing = undo(desk_of(request).records, entry_id, who=person_of(request).name)
+    person = person_of(request)
+    undoing = undo(desk_of(request).records, entry_id, who=person.name, role=person.role)
     return done(own_address(back) if back else "/journal", undoing)

@@ -83,7 +83,10 @@ def end(request: Request, sitting_id: str) -> RedirectResponse:
 def show_code(request: Request, form: Posted) -> HTMLResponse:
     """Show a code that makes a tablet a member of the bench, once and for five minutes."""
     desk, name, wanted = desk_of(request), form.text("name"), _role(form)
-    token = offer_pairing(desk.records, name=name, role=wanted, who=person_of(request).name)
+    try:
+        token = offer_pairing(desk.records, name=name, role=wanted, who=person_of(request).name)
+    except LaydownError as error:
+        return _page(request, trouble=str(error), status=422)
     address = f"{request.url.scheme}://{desk.reached_at or request.headers['host']}/pair/{token}"
     drawn = io.BytesIO()
     segno.make(address, error="m").save(drawn, kind="svg", scale=8, border=4, dark="#000", light="#fff")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from starlette.requests import Request
 
 from laydown.kernel.errors import LaydownError
+from laydown.usecases.undo import may_undo
 from laydown.web.forms import token_of
 from laydown.web.people import Person
 
@@ -39,12 +40,13 @@ def frame_of(request: Request) -> Frame:
         person=person,
         lan=desk.lan,
         token=token_of(desk.secret, person) if person else "",
-        done=_done(request, request.query_params.get("done", "")) if person else None,
+        done=_done(request, person, request.query_params.get("done", "")) if person else None,
         here=request.url.path,
     )
 
 
-def _done(request: Request, entry_id: str) -> Done | None:
+def _done(request: Request, person: Person, entry_id: str) -> Done | None:
+    """What was done, to whoever may know of it: the journal is the owner's, to others what they did."""
     if not entry_id:
         return None
     try:
@@ -53,5 +55,8 @@ def _done(request: Request, entry_id: str) -> Done | None:
             undone = bool(look.undone_by([entry_id]))
     except LaydownError:
         return None
+    if person.role != "owner" and entry.who != person.name:
+        return None
+    stays = entry.final or undone or not may_undo(entry, who=person.name, role=person.role)
     words = f"{entry.who} {entry.action} {entry.words}".strip()
-    return Done(words[:1].upper() + words[1:], "" if entry.final or undone else entry_id)
+    return Done(words[:1].upper() + words[1:], "" if stays else entry_id)
