@@ -15,6 +15,7 @@ from laydown.report.dossier_view import dossier_view
 from laydown.report.figures.figure import figure_svg
 from laydown.report.typesetting import Standard, typeset
 from laydown.usecases.comparison import Comparison
+from laydown.usecases.measuring.gloss_comparison import GlossComparison
 
 Paper = Literal["a4", "us-letter"]
 
@@ -23,7 +24,9 @@ _SCALE = 0.72  # points on paper for one unit of a figure: its labels come out a
 _STANDARDS: tuple[Standard, ...] = ("a-2a", "ua-1")
 
 
-def dossier_pdf(comparison: Comparison, *, paper: Paper = "a4", made_at: str) -> bytes:
+def dossier_pdf(
+    comparison: Comparison, *, paper: Paper = "a4", made_at: str, gloss: GlossComparison | None = None
+) -> bytes:
     """The whole comparison as a PDF to be filed with the order it decides.
 
     Answer and conditions come first, then findings, calls and figures; problems are last. The file is
@@ -40,6 +43,8 @@ def dossier_pdf(comparison: Comparison, *, paper: Paper = "a4", made_at: str) ->
         When it was made, printed at the head of each page. An ISO 8601 time, such as
         ``"2026-11-25T10:00:00+00:00"``, is written out and becomes the date of the file; other words are
         printed as they are, and the file is dated by the clock.
+    gloss
+        What gloss meters told of the same trial, in a part of its own.
 
     Returns
     -------
@@ -50,7 +55,7 @@ def dossier_pdf(comparison: Comparison, *, paper: Paper = "a4", made_at: str) ->
         folder = Path(made)
         moment = _moment(made_at)
         words = moment.strftime("%d %B %Y, %H:%M %Z").lstrip("0") if moment else made_at
-        view = dossier_view(comparison) | {"paper": paper, "made_at": words}
+        view = dossier_view(comparison, gloss=gloss) | {"paper": paper, "made_at": words}
         view["figures"] = _draw(comparison, folder)
         (folder / "view.json").write_text(json.dumps(view, ensure_ascii=False), encoding="utf-8")
         template = files("laydown.report").joinpath("dossier.typ").read_text(encoding="utf-8")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
+from laydown.report.gloss_words import gloss_results
 from laydown.report.said_once import (
     assumption_sentences,
     coverage_rows,
@@ -29,6 +30,7 @@ from laydown.report.wording import (
 )
 from laydown.science.findings.metric import FAMILY_TITLES
 from laydown.usecases.comparison import Candidate, ComparedDifference, Comparison, Finding
+from laydown.usecases.measuring.gloss_comparison import GlossComparison
 
 View = dict[str, Any]
 
@@ -39,13 +41,15 @@ LIFE_CAUTION = (
 _ORDER = ("better", "worse", "higher", "lower", "same", "cannot_tell")
 
 
-def dossier_view(comparison: Comparison) -> View:
+def dossier_view(comparison: Comparison, *, gloss: GlossComparison | None = None) -> View:
     """Everything the dossier prints, as text in the order it is printed.
 
     Parameters
     ----------
     comparison
         The result.
+    gloss
+        What gloss meters told of the same trial.
 
     Returns
     -------
@@ -77,6 +81,7 @@ def dossier_view(comparison: Comparison) -> View:
         "letters_of": [display_name(item.name) for item in c.candidates],
         "preferred": [f"{words}: {', '.join(labels)}." for words, labels in preferred(c.by_finding).items()],
         "margins": _margins(c),
+        "gloss": _gloss(gloss),
         "overlaps": [
             {
                 "condition": condition,
@@ -101,6 +106,11 @@ def dossier_view(comparison: Comparison) -> View:
             for p in c.problems
         ],
     }
+
+
+def _gloss(gloss: GlossComparison | None) -> View | None:
+    told = None if gloss is None else gloss_results(gloss)
+    return None if told is None else asdict(told)
 
 
 def _cautions(comparison: Comparison) -> list[str]:

@@ -18,11 +18,12 @@ from laydown.usecases.comparison import (
     PatchMap,
     ToneCurve,
 )
+from laydown.usecases.measuring.gloss_comparison import GlossComparison, GlossMedium, GlossQuantity
 
 Json = dict[str, Any]
 
 
-def to_json(comparison: Comparison) -> Json:
+def to_json(comparison: Comparison, *, gloss: GlossComparison | None = None) -> Json:
     """The whole answer as dictionaries, lists, text, numbers and null, in a fixed order.
 
     Numbers keep their full precision; what is not known (NaN) is null. Gamut meshes and patches without
@@ -32,12 +33,15 @@ def to_json(comparison: Comparison) -> Json:
     ----------
     comparison
         The result.
+    gloss
+        What gloss meters told of the same trial; where something was, it is a part of its own at the end.
 
     Returns
     -------
     dict
         Valid against `schema`.
     """
+    told = {} if gloss is None or not gloss.told else {"gloss": gloss_to_json(gloss)}
     return {
         "laydown": comparison.version,
         "title": comparison.title,
@@ -55,6 +59,38 @@ def to_json(comparison: Comparison) -> Json:
         "overlaps": [_overlap(item) for item in comparison.overlaps],
         "cautions": list(comparison.cautions),
         "problems": [_problem(item) for item in comparison.problems],
+        **told,
+    }
+
+
+def gloss_to_json(gloss: GlossComparison) -> Json:
+    """What gloss meters told of a trial's media, in the same manner."""
+    return {
+        "house": gloss.house,
+        "confidence": _number(gloss.confidence),
+        "alpha": _number(gloss.alpha),
+        "comparisons": gloss.comparisons,
+        "quantities": [_gloss_quantity(item) for item in gloss.quantities],
+        "cautions": list(gloss.cautions),
+    }
+
+
+def _gloss_quantity(item: GlossQuantity) -> Json:
+    return {
+        "id": item.id,
+        "label": item.label,
+        "condition": item.condition,
+        "media": [_gloss_medium(medium) for medium in item.media],
+        "differences": [_difference(difference) for difference in item.differences],
+    }
+
+
+def _gloss_medium(item: GlossMedium) -> Json:
+    return {
+        "name": item.name,
+        "house": item.house,
+        "repeat_sd": _number(item.repeat_sd),
+        "finding": _finding(item.finding),
     }
 
 

@@ -67,6 +67,11 @@ class GlossComparison:
     quantities: tuple[GlossQuantity, ...]
     cautions: tuple[str, ...]
 
+    @property
+    def told(self) -> bool:
+        """Whether there is anything to show: a number, or why a reading is left out."""
+        return bool(self.quantities or self.cautions)
+
 
 def compare_gloss(facts: TrialFacts) -> GlossComparison:
     """Compare the gloss of a trial's media, each in its finish, at one place and angle at a time."""
