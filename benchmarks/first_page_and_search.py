@@ -89,7 +89,8 @@ def main() -> None:
 
     print(f"{'first page':<24}{measured(first_page)}")
     for query in QUERIES:
-        print(f"{'search ' + query:<24}{measured(lambda query=query: search(records, query))}")  # type: ignore[misc]  # a query each
+        took = measured(lambda query=query: search(records, query, role="owner"))  # type: ignore[misc]  # a query each
+        print(f"{'search ' + query:<24}{took}")
     records.close()
 
 

@@ -19,6 +19,8 @@ from laydown.records.ledger import Records
 from laydown.records.sign_ins import SignIns
 from laydown.records.uploads import UploadStore
 from laydown.trials.people import Account
+from laydown.trials.stock import Supplier
+from laydown.trials.trial import Trial
 from laydown.usecases.compare_media import CompareOptions
 from laydown.usecases.people.accounts import change_password, change_role, close_account, make_account
 from laydown.usecases.people.passwords import hash_password, password_fits
@@ -112,6 +114,28 @@ def test_a_judge_reaches_nothing_of_the_bench_or_the_owner(studio: Studio) -> No
             if path.startswith(OPEN_TO_ALL) or path in {"/", "/sign-out", "/library/plotly.min.js"}:
                 continue
             assert client.request(method, path).status_code == 403, (method, path)
+
+
+def test_the_bench_searches_what_is_its_own_and_a_judge_nothing(studio: Studio) -> None:
+    with studio.records.work("filled", who="the tests") as work:
+        work.add(Supplier(id="su", name="Heron Supply"))
+        work.add(Trial(id="t", name="Heron trial", begun=work.now.date()))
+    with studio.signed_in("Bo") as bench:
+        page = bench.get("/search?q=heron").text
+        assert "Heron trial" in page
+        assert "Heron Supply" not in page
+        assert [one["kind"] for one in bench.get("/api/v1/search?q=heron").json()] == ["trial"]
+        assert bench.get("/search?q=heron&kind=supplier").status_code == 403
+        assert bench.get("/search?q=heron&kind=entry").status_code == 403
+        assert 'action="/search"' in bench.get("/board").text
+    with studio.signed_in("Cy") as judge:
+        for path in ("/search?q=heron", "/api/v1/search?q=heron", "/board"):
+            answer = judge.get(path)
+            assert answer.status_code == 403
+            assert "Heron trial" not in answer.text
+            assert "/search" not in answer.text  # nor is a box offered
+    with studio.client() as stranger:
+        assert "/search" not in stranger.get("/sign-in").text
 
 
 def test_changing_anything_needs_the_word_of_the_session(studio: Studio) -> None:

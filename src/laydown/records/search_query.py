@@ -1,42 +1,42 @@
-"""Finds words in everything that is kept: trials, sheets, media, rolls, notes and the rest."""
+"""Finds words in everything that is kept, one kind at a time, as ``search_kinds`` describes them."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from functools import cache, lru_cache
 from itertools import islice
-from types import MappingProxyType
-from typing import Any, Literal, get_args
+from typing import Any
 
-from sqlalchemy import Select, literal, or_, select
+from sqlalchemy import JSON, Select, and_, cast, literal, null, or_, select, union_all
 from sqlalchemy.sql.elements import ColumnElement
+from sqlalchemy.sql.selectable import FromClause
 
+from laydown.records.columns import TEXT
 from laydown.records.look import Look
-from laydown.records.tables import TABLES
-from laydown.records.text_match import may_hold, really_holds
-from laydown.trials.remarks import Attachment, Note
-from laydown.trials.retracing import Retrace
-from laydown.trials.sheets import Sheet
-from laydown.trials.stock import Certificate, Lot, Medium, Roll, Supplier
-from laydown.trials.studio import Printer
-from laydown.trials.trial import Candidate, Trial
+from laydown.records.search_kinds import DESCRIBED, Described, FoundKind
+from laydown.records.tables import NOUNS, TABLES
+from laydown.records.text_match import (
+    Sought,
+    any_words,
+    may_hold,
+    may_hold_in_json,
+    patterns_of,
+    really_holds,
+    sorts_of,
+)
 
-FoundKind = Literal[
-    "trial", "candidate", "sheet", "medium", "lot", "roll", "printer", "supplier", "certificate", "retrace",
-    "note", "attachment",
-]  # fmt: skip
-KINDS: tuple[FoundKind, ...] = get_args(FoundKind)
-
-_T, _C, _S, _M, _L, _R = (TABLES[noun].c for noun in (Trial, Candidate, Sheet, Medium, Lot, Roll))
-_P, _SU, _CE, _RE = (TABLES[noun].c for noun in (Printer, Supplier, Certificate, Retrace))
-_N, _A = (TABLES[noun].c for noun in (Note, Attachment))
-_EMPTY: ColumnElement[str] = literal("")
+_OF_EACH = ".*."
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """Something that holds the words. ``title`` is what it is called, ``context`` what it belongs to,
-    ``text`` its remarks; ``about`` is the id of what a note or file is about, else "".
+    """Something that holds the words.
+
+    ``title`` is what it is called, ``context`` what it belongs to, ``text`` where in it the words stand or,
+    where its title says that, what else is told of it. ``about`` is the id of the thing it is found at where
+    that is another one (the sheet of an event, what a note is about), else "". ``at`` is when it was.
     """
 
     kind: FoundKind
@@ -46,165 +46,209 @@ class Found:
     title: str
     context: str
     text: str
-
-
-@dataclass(frozen=True, slots=True)
-class _Where:
-    """How one kind is looked through: which columns make a ``Found``, from which tables, what is matched.
-
-    Every word must stand in its ``own`` columns or in those ``around`` it, and one at least in its own: a
-    sheet is found by its code and the name of its trial, not by the name of its trial alone.
-    """
-
-    title: Any
-    source: Any
-    own: tuple[ColumnElement[str], ...]
-    around: tuple[ColumnElement[str], ...] = ()
-    order: tuple[ColumnElement[Any], ...] = ()
-    trial_id: ColumnElement[Any] = _EMPTY
-    about: ColumnElement[Any] = _EMPTY
-    context: ColumnElement[Any] = _EMPTY
-    text: ColumnElement[str] = _EMPTY
-
-    def holds(self, texts: Sequence[str | None], words: Sequence[str]) -> bool:
-        """Whether a row with these texts in the columns of ``own`` and ``around`` is meant."""
-        own = texts[: len(self.own)]
-        return really_holds(texts, words) and any(really_holds(own, [word]) for word in words)
+    at: datetime | None = None
 
 
 def search(
-    look: Look, words: Sequence[str], kind: FoundKind, *, limit: int, offset: int = 0
+    look: Look,
+    words: Sequence[str],
+    kind: FoundKind,
+    *,
+    limit: int,
+    offset: int = 0,
+    nothing_about: Collection[type[Any]] = (),
 ) -> tuple[Found, ...]:
-    """Things of one kind that hold every word, whatever the case of its letters."""
-    where = _WHERE[kind]
-    own_id = where.title.table.c.id
-    shown = (own_id, where.trial_id, where.about, where.title, where.context, where.text)
-    matched = (*where.own, *where.around)
-    wanted: Select[Any] = select(*shown, *matched).select_from(where.source)
-    for word in words:
-        wanted = wanted.where(may_hold(matched, word))
-    wanted = wanted.where(or_(*(may_hold(where.own, word) for word in words)))
-    wanted = wanted.order_by(*where.order, where.title, own_id)
-    exact = all(word.isascii() for word in words)  # then the database has found exactly those
-    rows = look.connection.execute(wanted.limit(limit).offset(offset) if exact else wanted)
-    holding = (row for row in rows if exact or where.holds(row[len(shown) :], words))
+    """Things of one kind that hold every word, whatever the case of its letters.
+
+    What is found at things of the nouns ``nothing_about`` is left out.
+    """
+    asked = _question(kind)
+    wanted = _statement(kind, sorts_of(words), frozenset(nothing_about))
+    exact = asked.is_exact and all(word.isascii() for word in words)
+    if exact:
+        wanted = wanted.limit(limit).offset(offset)
+    rows = look.connection.execute(wanted, patterns_of(words))
+    read = (asked.read(row) for row in rows)
+    holding = read if exact else (one for one in read if one.holds(words))
     picked = holding if exact else islice(holding, offset, offset + limit)
-    return tuple(Found(kind, *(value or "" for value in row[: len(shown)])) for row in picked)
+    return tuple(one.found(kind, words) for one in picked)
 
 
-def _in_trial(noun: type[Any]) -> Any:
-    return TABLES[noun].outerjoin(TABLES[Trial], TABLES[noun].c.trial_id == _T.id)
+@lru_cache(maxsize=512)  # making a statement takes longer than the database takes to answer most of them
+def _statement(kind: FoundKind, sorts: tuple[bool, ...], nothing_about: frozenset[type[Any]]) -> Select[Any]:
+    asked, words = _question(kind), any_words(sorts)
+    wanted = asked.select.where(or_(*(asked.own_may_hold(word) for word in words)))
+    if len(words) > 1:
+        wanted = wanted.where(*(asked.may_hold(word) for word in words))
+    if nothing_about and asked.told.place:
+        hidden = union_all(*(select(TABLES[noun].c.id) for noun in TABLES if noun in nothing_about))
+        wanted = wanted.where(asked.place.not_in(hidden))
+    return wanted
 
 
-_OF_LOT = TABLES[Lot].join(TABLES[Medium], _M.id == _L.medium_id)
-_OF_ROLL = TABLES[Roll].join(TABLES[Lot], _L.id == _R.lot_id).join(TABLES[Medium], _M.id == _L.medium_id)
-_OF_CANDIDATE = _in_trial(Sheet).join(TABLES[Candidate], _C.id == _S.candidate_id)
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """One row as it came, its texts by the paths of their fields."""
 
-_WHERE: Mapping[FoundKind, _Where] = MappingProxyType(
-    {
-        "trial": _Where(
-            _T.name,
-            TABLES[Trial],
-            own=(_T.name, _T.question, _T.client),
-            order=(_T.begun.desc(),),
-            trial_id=_T.id,
-            context=_T.client,
-            text=_T.question,
-        ),
-        "candidate": _Where(
-            _C.name,
-            _in_trial(Candidate),
-            own=(_C.name, _C.words, _C.withdrawn_why),
-            around=(_T.name,),
-            order=(_T.begun.desc(),),
-            trial_id=_C.trial_id,
-            context=_T.name,
-            text=_C.words,
-        ),
-        "sheet": _Where(
-            _S.code,
-            _OF_CANDIDATE,
-            own=(_S.code, _S.words),
-            around=(_C.name, _T.name),
-            order=(_T.begun.desc(),),
-            trial_id=_S.trial_id,
-            context=_T.name,
-            text=_C.name,
-        ),
-        "medium": _Where(
-            _M.name,
-            TABLES[Medium],
-            own=(_M.name, _M.base, _M.words, _M.brightener_claim, _M.other_claims),
-            context=_M.base,
-            text=_M.words,
-        ),
-        "lot": _Where(
-            _L.code,
-            _OF_LOT,
-            own=(_L.code, _L.words),
-            around=(_M.name,),
-            context=_M.name,
-            text=_L.words,
-        ),
-        "roll": _Where(
-            _R.code,
-            _OF_ROLL,
-            own=(_R.code, _R.words),
-            around=(_L.code, _M.name),
-            context=_M.name,
-            text=_R.words,
-        ),
-        "printer": _Where(
-            _P.name,
-            TABLES[Printer],
-            own=(_P.name, _P.serial, _P.ink_set, _P.firmware, _P.words),
-            context=_P.serial,
-            text=_P.words,
-        ),
-        "supplier": _Where(
-            _SU.name,
-            TABLES[Supplier],
-            own=(_SU.name, _SU.contact, _SU.words),
-            context=_SU.contact,
-            text=_SU.words,
-        ),
-        "certificate": _Where(
-            _CE.title,
-            TABLES[Certificate],
-            own=(_CE.title, _CE.laboratory, _CE.method, _CE.medium_as_stated, _CE.ink, _CE.result, _CE.words),
-            context=_CE.laboratory,
-            text=_CE.result,
-        ),
-        "retrace": _Where(
-            _RE.title,
-            _in_trial(Retrace),
-            own=(_RE.title, _RE.words),
-            around=(_T.name,),
-            order=(_RE.begun_at.desc(),),
-            trial_id=_RE.trial_id,
-            context=_T.name,
-            text=_RE.words,
-        ),
-        "note": _Where(
-            _N.words,
-            _in_trial(Note),
-            own=(_N.words,),
-            around=(_T.name,),
-            order=(_N.at.desc(),),
-            trial_id=_N.trial_id,
-            about=_N.about,
-            context=_T.name,
-        ),
-        "attachment": _Where(
-            _A.name,
-            _in_trial(Attachment),
-            own=(_A.name, _A.words),
-            around=(_T.name,),
-            order=(_A.at.desc(),),
-            trial_id=_A.trial_id,
-            about=_A.about,
-            context=_T.name,
-            text=_A.words,
-        ),
-    }
-)
+    told: Described
+    id: str
+    trial_id: str
+    about: str
+    at: Any
+    own: Mapping[str, Sequence[str]]
+    around: Mapping[str, str]
+
+    def holds(self, words: Sequence[str]) -> bool:
+        """Whether every word stands in it or around it, and one at least in it."""
+        own = [text for texts in self.own.values() for text in texts]
+        everywhere = [*own, *self.around.values()]
+        return really_holds(everywhere, words) and any(really_holds(own, [word]) for word in words)
+
+    def found(self, kind: FoundKind, words: Sequence[str]) -> Found:
+        """What is shown of it."""
+        titles = self.told.title.split()
+        shown = (*titles, *self.told.context)
+        said = [
+            text
+            for path, texts in self.own.items()
+            for text in texts
+            if path not in shown and any(really_holds([text], [word]) for word in words)
+        ]
+        return Found(
+            kind=kind,
+            id=self.id,
+            trial_id=self.trial_id,
+            about=self.about,
+            title=" ".join(filter(None, map(self._said, titles))),
+            context=_joined(self._said(path) for path in self.told.context),
+            text=_joined(said or (self._said(path) for path in self.told.told)),
+            at=self.at if isinstance(self.at, datetime) else None,
+        )
+
+    def _said(self, path: str) -> str:
+        return self.around[path] if path in self.around else self.own[path][0]
+
+
+def _joined(texts: Any) -> str:
+    return " · ".join(dict.fromkeys(text for text in texts if text))
+
+
+@dataclass(frozen=True, slots=True)
+class _Compound:
+    """A compound field: its JSON as text, and its parts that are looked through; none where it is a list."""
+
+    json: ColumnElement[str]
+    parts: tuple[ColumnElement[Any], ...]
+
+    def may_hold(self, word: Sought) -> ColumnElement[bool]:
+        """A condition met by every row with the word in it; it takes apart only what may hold it."""
+        anywhere = may_hold_in_json(self.json, word)
+        return and_(anywhere, may_hold(self.parts, word)) if self.parts else anywhere
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    """The select of one kind before its words are known, and where in its rows what stands."""
+
+    told: Described
+    select: Select[Any]
+    texts: tuple[ColumnElement[Any], ...]
+    compounds: tuple[_Compound, ...]
+    around: tuple[ColumnElement[Any], ...]
+    place: ColumnElement[Any]
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether the database finds exactly what is meant: it takes no lists apart."""
+        return all(one.parts for one in self.compounds)
+
+    def own_may_hold(self, word: Sought) -> ColumnElement[bool]:
+        """A condition met by every row with the word in its own fields, and perhaps by some more."""
+        return or_(may_hold(self.texts, word), *(one.may_hold(word) for one in self.compounds))
+
+    def may_hold(self, word: Sought) -> ColumnElement[bool]:
+        """A condition met by every row with the word in it or around it, and perhaps by some more."""
+        own = self.own_may_hold(word)
+        return or_(own, may_hold(self.around, word)) if self.around else own
+
+    def read(self, row: Sequence[Any]) -> _Row:
+        """One row of the select."""
+        id_, trial_id, about, at = row[:4]
+        own, around = row[4 : 4 + len(self.told.own)], row[4 + len(self.told.own) :]
+        return _Row(
+            told=self.told,
+            id=id_,
+            trial_id=trial_id or "",
+            about=about or "",
+            at=at,
+            own={path: _texts(path, value) for path, value in zip(self.told.own, own, strict=True)},
+            around={path: text or "" for path, text in zip(_shown_around(self.told), around, strict=True)},
+        )
+
+
+def _texts(path: str, value: Any) -> tuple[str, ...]:
+    _, of_each, field = path.partition(_OF_EACH)
+    return tuple(item.get(field) or "" for item in value or ()) if of_each else (value or "",)
+
+
+def _shown_around(told: Described) -> tuple[str, ...]:
+    """Everything that is matched or shown and is not its own."""
+    wanted = (*told.around, *told.title.split(), *told.context)
+    return tuple(dict.fromkeys(path for path in wanted if path not in told.own))
+
+
+@cache
+def _question(kind: FoundKind) -> _Question:
+    told = DESCRIBED[kind]
+    paths = _Paths(told.table)
+    own = {path: paths.column(path.partition(_OF_EACH)[0]) for path in told.own}
+    around = {path: paths.column(path) for path in _shown_around(told)}
+    at = paths.column(told.at) if told.at else null()
+    place = paths.column(told.place) if told.place else literal("")
+    trial_id = paths.column(told.trial) if told.trial else literal("")
+    shown = (told.table.c.id, trial_id, place, at, *own.values(), *around.values())
+    # Numbered, for the same column may be asked for twice.
+    numbered = (column.label(f"c{number}") for number, column in enumerate(shown))
+    latest = (at.desc(),) if told.at else ()
+    return _Question(
+        told=told,
+        select=select(*numbered)
+        .select_from(paths.source)
+        .order_by(*latest, *map(paths.column, told.title.split()), told.table.c.id),
+        texts=tuple(column for path, column in own.items() if "." not in path),
+        compounds=tuple(_compounds(told, own)),
+        around=tuple(around[path] for path in told.around),
+        place=place,
+    )
+
+
+def _compounds(told: Described, own: Mapping[str, ColumnElement[Any]]) -> Iterator[_Compound]:
+    for name in dict.fromkeys(path.partition(".")[0] for path in own if "." in path):
+        parts = [path for path in own if path.startswith(f"{name}.") and _OF_EACH not in path]
+        yield _Compound(cast(told.table.c[name], TEXT), tuple(own[path] for path in parts))
+
+
+class _Paths:
+    """The table of a kind with whatever its paths lead to, joined once each."""
+
+    def __init__(self, table: FromClause) -> None:
+        self.source = table
+        self._reached: dict[str, FromClause] = {"": table}
+
+    def column(self, path: str) -> ColumnElement[Any]:
+        """The column at the end of a path."""
+        here, (*steps, last) = "", path.split(".")
+        for number, step in enumerate(steps):
+            name, _, noun = step.partition(":")
+            column = self._reached[here].c[name]
+            if isinstance(column.type, JSON):
+                inside: ColumnElement[Any] = column[path.split(".")[number + 1]].as_string()
+                return inside
+            there = f"{here}.{step}"
+            if there not in self._reached:
+                key = next(iter(column.foreign_keys), None)
+                target = (key.column.table if key is not None else TABLES[NOUNS[noun]]).alias()
+                self.source = self.source.outerjoin(target, target.c.id == column)
+                self._reached[there] = target
+            here = there
+        return self._reached[here].c[last]

@@ -46,7 +46,8 @@ def full(any_records: Records) -> Records:
 
 
 def kinds(records: Records, query: str) -> dict[str, list[str]]:
-    return {group.kind: [one.id for one in group.found] for group in search(records, query).groups}
+    groups = search(records, query, role="owner").groups
+    return {group.kind: [one.id for one in group.found] for group in groups}
 
 
 def test_everything_is_found_whatever_the_case(full: Records) -> None:
@@ -63,7 +64,7 @@ def test_everything_is_found_whatever_the_case(full: Records) -> None:
         "retrace": ["re"],
     }
     assert len(found["note"]) == len(found["attachment"]) == 1
-    told = search(full, "heron")
+    told = search(full, "heron", role="owner")
     assert {thing.id for thing in told.about.values()} == {"s1", "r"}  # what the note and the file are about
 
 
@@ -81,9 +82,9 @@ def test_signs_of_the_database_are_plain_signs_here(full: Records, query: str) -
 
 
 def test_nothing_finds_nothing(full: Records) -> None:
-    assert search(full, "  ").groups == ()
-    assert search(full, "ü").groups == ()
-    assert search(full, "ö").groups != ()
+    assert search(full, "  ", role="owner").groups == ()
+    assert search(full, "ü", role="owner").groups == ()
+    assert search(full, "ö", role="owner").groups != ()
 
 
 def test_one_kind_is_paged(records: Records) -> None:
@@ -91,9 +92,11 @@ def test_one_kind_is_paged(records: Records) -> None:
     with records.work("filled", who=WHO) as work:
         for number in range(count):
             work.add(Supplier(id=f"s{number:03}", name=f"Supply {number:03}"))
-    some = search(records, "supply")
+    some = search(records, "supply", role="owner")
     assert (len(some.groups[0].found), some.groups[0].more) == (SHOWN_OF_EACH, True)
-    pages = [search(records, "supply", kinds=("supplier",), number=number).groups for number in (1, 2, 3)]
+    pages = [
+        search(records, "supply", role="owner", kind="supplier", number=number).groups for number in (1, 2, 3)
+    ]
     assert [one.id for group in pages for one in group[0].found] == [
         f"s{number:03}" for number in range(count)
     ]

@@ -214,8 +214,8 @@ def draw(request: Request, trial_id: Id) -> Acted[tuple[Sheet, ...]]:
 
 @router.get("/search", dependencies=BENCH)
 def find(request: Request, q: Annotated[str, Query(max_length=200)]) -> tuple[Found, ...]:
-    """Look for words everywhere; some of each kind."""
-    finds = search(desk_of(request).records, q)
+    """Look for words everywhere you may look; some of each kind."""
+    finds = search(desk_of(request).records, q, role=person_of(request).role)
     return tuple(one for group in finds.groups for one in group.found)
 
 

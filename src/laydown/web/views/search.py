@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any
 
-from laydown.records.search_query import Found, FoundKind
-from laydown.usecases.trial.keep_note import beginning
+from laydown.records.search_kinds import FoundKind
+from laydown.records.search_query import Found
+from laydown.report.moments import day_words, zone
 from laydown.usecases.trial.search import Finds
 from laydown.web.views.stock import Row
 from laydown.web.views.things import thing_link
@@ -16,21 +16,30 @@ from laydown.web.views.things import thing_link
 HEADINGS: Mapping[FoundKind, str] = MappingProxyType(
     {
         "trial": "Trials",
-        "candidate": "Candidates",
+        "brief": "Briefs",
+        "change": "Changes to briefs",
+        "plan": "Plans",
+        "candidate": "Candidates and their recipes",
         "sheet": "Sheets",
+        "event": "What happened to sheets",
+        "sitting": "Sittings at a printer",
+        "reading": "Readings",
         "medium": "Media",
         "lot": "Lots",
         "roll": "Rolls and boxes",
+        "use": "Taken from rolls and boxes",
         "printer": "Printers",
+        "upkeep": "What happened to printers",
         "supplier": "Suppliers",
         "certificate": "Certificates",
         "retrace": "Bad prints",
         "note": "Notes",
         "attachment": "Files",
+        "entry": "Journal",
     }
 )
-# Where the bench has no business, it is shown nothing of it.
-OF_THE_BENCH = frozenset({"trial", "candidate", "sheet", "retrace", "note", "attachment"})
+_LONGEST = 120  # signs shown of a text
+_BEFORE = 40  # of them, before the first word that was looked for where that stands further back
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +63,16 @@ class SearchView:
     sections: tuple[FoundSection, ...]
     number: int
     more: bool
+    has_journal: bool
 
 
-def search_view(finds: Finds, *, query: str, kind: FoundKind | None, number: int) -> SearchView:
-    """The page of a search."""
+def search_view(
+    finds: Finds, *, query: str, kind: FoundKind | None, number: int, has_journal: bool
+) -> SearchView:
+    """The page of a search; ``has_journal`` where the journal may be looked through, too."""
     sections = tuple(
         FoundSection(
-            group.kind, HEADINGS[group.kind], tuple(_row(one, finds.about) for one in group.found), group.more
+            group.kind, HEADINGS[group.kind], tuple(_row(one, finds) for one in group.found), group.more
         )
         for group in finds.groups
     )
@@ -72,42 +84,88 @@ def search_view(finds: Finds, *, query: str, kind: FoundKind | None, number: int
         sections=sections,
         number=number,
         more=kind is not None and any(section.more for section in sections),
+        has_journal=has_journal and bool(finds.words) and kind != "entry",
     )
 
 
-def _row(one: Found, about: Mapping[str, Any]) -> Row:
-    if one.kind in ("note", "attachment"):
-        return _remark(one, about.get(one.about))
-    words = _joined(one.context, beginning(one.text))
-    title = {"lot": f"Lot {one.title}", "roll": f"Roll or box {one.title}"}.get(one.kind, one.title)
-    return Row(_HREFS[one.kind](one), title, words, "")
+def _row(one: Found, finds: Finds) -> Row:
+    """A thing under its own name, or what is found at another thing under the name of that."""
+    thing = finds.about.get(one.about)
+    place, href = thing_link(thing) if thing is not None else ("", "")
+    if one.kind in _AT_A_PLACE:
+        title = _AT_A_PLACE[one.kind](one, place)
+        href = href or "/journal"
+    else:
+        title = f"{_CALLED.get(one.kind, '')} {one.title}".strip()
+        href = _HREFS[one.kind](one, href)
+    words = _joined(
+        f"about {place}" if place and one.kind in ("note", "attachment") else "",
+        passage(one.text, finds.words),
+        one.context,
+    )
+    day = day_words(one.at.astimezone(zone(finds.time_zone)).date()) if one.at else ""
+    return Row(href, passage(title, finds.words) or "without a name", words, day)
+
+
+def passage(text: str, words: tuple[str, ...]) -> str:
+    """The beginning of a text; of a long one, the part where the first word that was looked for stands."""
+    line = " ".join(text.split())
+    if len(line) <= _LONGEST:
+        return line
+    folded = line.casefold()
+    first = min((at for at in (folded.find(word.casefold()) for word in words) if at >= 0), default=0)
+    before = ""
+    if first > _LONGEST - _BEFORE:
+        before, line = "… ", line[first - _BEFORE :].partition(" ")[2]
+    return f"{before}{line}" if len(line) <= _LONGEST else f"{before}{line[:_LONGEST].rstrip()} …"
 
 
 def _joined(*parts: str) -> str:
     return " · ".join(part for part in parts if part)
 
 
-def _remark(one: Found, thing: Any) -> Row:
-    """A note or a file: it is found where the thing is that it is about."""
-    name, href = thing_link(thing) if thing is not None else ("", "")
-    context = _joined(f"about {name}" if name else "", one.context)
-    if one.kind == "attachment":
-        href = f"{href}#notes" if href else f"/attachments/{one.id}"
-        return Row(href, one.title, _joined(one.text, context), "")
-    return Row(f"{href}#notes" if href else "/journal", beginning(one.title), context, "")
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
-_HREFS: Mapping[FoundKind, Callable[[Found], str]] = MappingProxyType(
+# What happened to a thing, or was taken from it, is found at the thing.
+_AT_A_PLACE: Mapping[FoundKind, Callable[[Found, str], str]] = MappingProxyType(
     {
-        "trial": lambda one: f"/trials/{one.id}",
-        "candidate": lambda one: f"/trials/{one.trial_id}/candidates/{one.id}",
-        "sheet": lambda one: f"/trials/{one.trial_id}/sheets/{one.id}",
-        "medium": lambda one: f"/stock/media/{one.id}",
-        "lot": lambda one: f"/stock/lots/{one.id}",
-        "roll": lambda one: f"/stock/rolls/{one.id}",
-        "printer": lambda one: f"/printers/{one.id}",
-        "supplier": lambda one: f"/stock/suppliers/{one.id}",
-        "certificate": lambda one: f"/certificates/{one.id}",
-        "retrace": lambda one: f"/retraces/{one.id}",
+        "event": lambda one, place: f"{_capital(place)}: {one.title}",
+        "use": lambda _, place: f"Taken from {place}",
+        "upkeep": lambda one, place: f"{place}: {one.title}",
+    }
+)
+_CALLED: Mapping[FoundKind, str] = MappingProxyType(
+    {
+        "brief": "Brief of",
+        "change": "Changed brief of",
+        "plan": "Plan of",
+        "sheet": "Sheet",
+        "sitting": "Sitting with",
+        "lot": "Lot",
+        "roll": "Roll or box",
+    }
+)
+_HREFS: Mapping[FoundKind, Callable[[Found, str], str]] = MappingProxyType(
+    {
+        "trial": lambda one, _: f"/trials/{one.id}",
+        "brief": lambda one, _: f"/trials/{one.trial_id}/brief",
+        "change": lambda one, _: f"/trials/{one.trial_id}/brief",
+        "plan": lambda one, _: f"/trials/{one.trial_id}/plan",
+        "candidate": lambda one, _: f"/trials/{one.trial_id}/candidates/{one.id}",
+        "sheet": lambda one, _: f"/trials/{one.trial_id}/sheets/{one.id}",
+        "sitting": lambda one, _: f"/bench/{one.id}",
+        "reading": lambda one, _: f"/trials/{one.trial_id}/readings/{one.id}",
+        "medium": lambda one, _: f"/stock/media/{one.id}",
+        "lot": lambda one, _: f"/stock/lots/{one.id}",
+        "roll": lambda one, _: f"/stock/rolls/{one.id}",
+        "printer": lambda one, _: f"/printers/{one.id}",
+        "supplier": lambda one, _: f"/stock/suppliers/{one.id}",
+        "certificate": lambda one, _: f"/certificates/{one.id}",
+        "retrace": lambda one, _: f"/retraces/{one.id}",
+        "note": lambda _, place: f"{place}#notes" if place else "/journal",
+        "attachment": lambda one, place: f"{place}#notes" if place else f"/attachments/{one.id}",
+        "entry": lambda one, _: f"/journal/{one.id}",
     }
 )
