@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from laydown.kernel.errors import RefusedInput, TooLarge, UnknownUpload
 from laydown.records.upload_names import clean_path, disk_name, suggest_media
 from laydown.records.upload_record import Limits, upload_from_json, upload_to_json
-from laydown.records.uploads import ABANDONED_AFTER, UploadStore
+from laydown.records.uploads import ABANDONED_AFTER, STALE_AFTER, UploadStore
 
 NOON = datetime(2026, 1, 31, 12, tzinfo=UTC)
 
@@ -204,13 +204,16 @@ def test_tidy_sweeps_halves_and_forgotten_drafts(store: UploadStore, tmp_path: P
     old = store.start()
     put(store, old.id, "a.txt")
     clock.now += ABANDONED_AFTER
-    recent, empty = store.start(), store.start()
+    empty = store.start()
+    clock.now += STALE_AFTER
+    recent, begun = store.start(), store.start()
     put(store, recent.id, "b.txt")
     half = tmp_path / "drafts" / recent.id / "files" / "0123.part"
     half.write_bytes(b"half")
+    os.utime(half, times=(0, (clock.now - 2 * STALE_AFTER).timestamp()))
     store.tidy()
     assert not half.exists()
-    assert [u.id for u in store.list("drafts")] == [recent.id]
+    assert {u.id for u in store.list("drafts")} == {recent.id, begun.id}
     assert {u.id for u in store.list("trash")} == {old.id, empty.id}
 
 
@@ -240,7 +243,9 @@ for n in itertools.count():
 
 
 @pytest.mark.skipif(os.name != "posix", reason="LEFT OUT: kill -9 exists on POSIX only")
-def test_killed_in_the_middle_everything_named_is_whole(tmp_path: Path, store: UploadStore) -> None:
+def test_killed_in_the_middle_everything_named_is_whole(
+    tmp_path: Path, store: UploadStore, clock: Clock
+) -> None:
     for pause in (0.05, 0.11, 0.17):
         with subprocess.Popen(
             [sys.executable, "-c", WRITER, str(tmp_path)], stdout=subprocess.PIPE, text=True
@@ -254,5 +259,63 @@ def test_killed_in_the_middle_everything_named_is_whole(tmp_path: Path, store: U
             content = store.path_of(draft, file).read_bytes()
             number = int(file.path.removeprefix("sheet ").removesuffix(".txt"))
             assert content == b"%08d" % number * 512 * 64
+        clock.now = datetime.now(UTC) + STALE_AFTER
         store.tidy()
         assert not list(tmp_path.rglob("*.part"))
+
+
+def test_several_processes_receive_into_one_draft_and_nothing_is_lost(
+    tmp_path: Path, store: UploadStore
+) -> None:
+    """On the studio's network two processes serve, and a page sends three files at a time."""
+    script = """
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from laydown.records.uploads import UploadStore
+store = UploadStore(Path(sys.argv[1]), clock=lambda: datetime.now(UTC))
+for n in range(40):
+    with store.receive(sys.argv[2], f"{sys.argv[3]}/{n}.txt") as incoming:
+        incoming.write(sys.argv[3].encode())
+        incoming.finish()
+"""
+    draft = store.start()
+    command = [sys.executable, "-c", script, str(tmp_path), draft.id]
+    running = [subprocess.Popen([*command, name]) for name in ("A", "B", "C")]
+    assert [one.wait(60) for one in running] == [0, 0, 0]
+    draft = store.get(draft.id)
+    assert sorted(file.path for file in draft.files) == sorted(
+        f"{a}/{n}.txt" for a in "ABC" for n in range(40)
+    )
+    for file in draft.files:
+        assert store.path_of(draft, file).read_text() == file.path[0]
+
+
+def test_what_came_in_meanwhile_counts_towards_the_limits(tmp_path: Path, clock: Clock) -> None:
+    store = UploadStore(tmp_path, clock=clock, limits=Limits(file_bytes=10, total_bytes=15, files=2))
+    draft = store.start()
+    with store.receive(draft.id, "a.txt") as first, store.receive(draft.id, "b.txt") as second:
+        first.write(b"x" * 9)
+        second.write(b"x" * 9)
+        first.finish()
+        with pytest.raises(TooLarge, match="all files together"):
+            second.finish()
+    with store.receive(draft.id, "c.txt") as third, store.receive(draft.id, "d.txt") as fourth:
+        third.finish()
+        with pytest.raises(RefusedInput, match="can hold 2 files"):
+            fourth.finish()
+    assert [file.path for file in store.get(draft.id).files] == ["a.txt", "c.txt"]
+    assert not list(tmp_path.rglob("*.part"))
+
+
+def test_tidy_leaves_what_is_young(store: UploadStore, tmp_path: Path, clock: Clock) -> None:
+    """A second process may start while the first one receives."""
+    clock.now = datetime.now(UTC)
+    draft = store.start()
+    with store.receive(draft.id, "a.txt") as incoming:
+        incoming.write(b"half")
+        UploadStore(tmp_path, clock=clock).tidy()
+        incoming.write(b" whole")
+        incoming.finish()
+    (file,) = store.get(draft.id).files
+    assert store.path_of(draft, file).read_bytes() == b"half whole"

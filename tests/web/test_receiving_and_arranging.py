@@ -11,10 +11,12 @@ import httpx
 import lxml.html
 import pytest
 
+from conftest import a_workbench
 from laydown.kernel.errors import RefusedInput
 from laydown.records.measurement_files import MeasurementFile
 from laydown.records.upload_record import Limits
 from laydown.usecases.check_file import CheckedFile, check_file
+from laydown.usecases.comparison import Comparison
 from laydown.web.passed_over import is_passed_over
 
 # A two-patch CGATS table: enough to be read, whatever it means.
@@ -88,6 +90,25 @@ def test_a_folder_becomes_media_and_a_kept_comparison(bench: Any, client: httpx.
     assert len(bench.counter.asked) == 1  # kept from the draft, not counted anew
     kept = bench.store.get(draft)
     assert all(bench.store.path_of(kept, file).read_bytes() == READABLE for file in kept.files)
+
+
+def test_whichever_process_is_asked_the_work_goes_on(
+    bench: Any, client: httpx.Client, comparison: Comparison
+) -> None:
+    """On the studio's network several processes serve; the one that was not asked for the work joins in."""
+    draft = upload(client, *FOLDER)
+    with a_workbench(bench.store.folder, comparison) as second, second.client() as other:
+        workbenches = ((bench, client), (second, other))
+        for one, _ in workbenches:
+            one.counter.may_go_on.clear()
+        client.post(f"/uploads/{draft}/arrange", data={**form_of(client, draft), "do": "compare"})
+        for _, asked in workbenches:
+            assert asked.get(f"/drafts/{draft}/progress").json()["next"] == ""
+            assert "data-progress=" in asked.get(f"/drafts/{draft}/working").text
+        for one, asked in workbenches:
+            one.counter.may_go_on.set()
+            assert wait(asked, draft) == f"/comparisons/{draft}"
+            assert "The answer" in one.page(f"/comparisons/{draft}")
 
 
 def test_files_can_be_regrouped_and_left_out(bench: Any, client: httpx.Client) -> None:

@@ -60,14 +60,24 @@ class Incoming:
                 todo="Check that it is a measurement file.",
                 file=self.path,
             )
-        if self.size > self._room:
+        self.refuse_beyond(self._room)
+        self._hash.update(piece)
+        self._file.write(piece)
+
+    def refuse_beyond(self, room: int) -> None:
+        """Refuse a file that is larger than the room there is left for it.
+
+        Raises
+        ------
+        TooLarge
+            It is.
+        """
+        if self.size > room:
             raise TooLarge(
                 f"all files together are larger than {self._limits.total_bytes // 2**20} MB.",
                 todo="Split the trial into smaller comparisons.",
                 file=self.path,
             )
-        self._hash.update(piece)
-        self._file.write(piece)
 
     def finish(self) -> StoredFile:
         """Flush the file to the disk and make it part of the draft."""

@@ -17,14 +17,14 @@ from __future__ import annotations
 import json
 import re
 import secrets
-import threading
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from laydown.kernel.errors import RefusedInput, UnknownUpload
 from laydown.records.durable_writing import flush_folder, write_durably
+from laydown.records.process_lock import Turn
 from laydown.records.receiving import Incoming
 from laydown.records.upload_names import clean_path, disk_name
 from laydown.records.upload_record import (
@@ -40,16 +40,17 @@ _ID = re.compile(r"[0-9a-f]{16}")
 _MANIFEST = "upload.json"
 _FILES = "files"
 ABANDONED_AFTER = timedelta(days=30)
+STALE_AFTER = timedelta(hours=1)  # what is half written or empty and younger may be somebody's at this moment
 
 
 class UploadStore:
-    """The uploads of one data folder; safe to use from several threads of one process."""
+    """The uploads of one data folder; safe to use from several threads and processes of one computer."""
 
     def __init__(self, folder: Path, *, clock: Callable[[], datetime], limits: Limits | None = None) -> None:
         self.folder = folder
         self.clock = clock
         self.limits = limits or Limits()
-        self._lock = threading.RLock()
+        self._turn = Turn(folder / "uploads.lock")
 
     def list(self, shelf: Shelf) -> tuple[Upload, ...]:
         """Everything on a shelf, newest first; folders that are not whole are passed over."""
@@ -69,11 +70,12 @@ class UploadStore:
             No shelf named holds it, or the id cannot be one.
         """
         if _ID.fullmatch(upload_id):
-            with self._lock:  # or it may be missed while it moves from one shelf to another
-                for shelf in shelves:
-                    upload = self._read(self.folder / shelf / upload_id)
-                    if upload is not None:
-                        return upload
+            upload = self._on_shelf(upload_id, shelves)
+            if upload is None:
+                with self._turn:  # it may have been missed while it moved from one shelf to another
+                    upload = self._on_shelf(upload_id, shelves)
+            if upload is not None:
+                return upload
         raise UnknownUpload("there is no such comparison.", todo="It may have been deleted.")
 
     def start(self) -> Upload:
@@ -92,25 +94,23 @@ class UploadStore:
             The draft already holds as many files as are allowed.
         """
         draft = self.get(draft_id, shelves=("drafts",))
-        if len(draft.files) >= self.limits.files:
-            raise RefusedInput(
-                f"a comparison can hold {self.limits.files} files.",
-                todo="Split the trial into smaller comparisons.",
-                file=clean_path(path),
-            )
-        room = self.limits.total_bytes - sum(file.size for file in draft.files)
+        clean = clean_path(path)
+        self._refuse_another(draft.files, clean)
         return Incoming(
             self.folder / "drafts" / draft_id / _FILES,
-            clean_path(path),
+            clean,
             limits=self.limits,
-            room=room,
+            room=self._room(draft.files),
             finished=lambda incoming: self._add(draft_id, incoming),
         )
 
     def _add(self, draft_id: str, incoming: Incoming) -> StoredFile:
-        with self._lock:
+        with self._turn:
             draft = self.get(draft_id, shelves=("drafts",))
             others = tuple(file for file in draft.files if file.path != incoming.path)
+            # Others may have come in while this one was received.
+            self._refuse_another(others, incoming.path)
+            incoming.refuse_beyond(self._room(others))
             number = 1 + max((int(file.stored[:4]) for file in draft.files), default=0)
             stored = disk_name(number, incoming.path)
             folder = self.folder / "drafts" / draft_id / _FILES
@@ -135,7 +135,7 @@ class UploadStore:
         left_out: frozenset[str] = frozenset(),
     ) -> Upload:
         """Write down what the user said; ``media`` holds the medium of each file by its stored name."""
-        with self._lock:
+        with self._turn:
             upload = self.get(upload_id)
             files = tuple(
                 replace(
@@ -169,26 +169,47 @@ class UploadStore:
         return self._move(upload_id, "trash", "comparisons")
 
     def tidy(self) -> None:
-        """Remove what was half written, and move drafts nobody came back to into the trash."""
-        for half in ("*/*/*.part", f"*/*/{_FILES}/*.part"):
-            for part in self.folder.glob(half):
-                part.unlink(missing_ok=True)
-        for draft in self.list("drafts"):
-            if self.clock() - draft.created > ABANDONED_AFTER or not draft.files:
-                self.delete(draft.id)
+        """Remove what was half written, and move drafts nobody came back to into the trash.
+
+        Another process may be receiving just now: what is young is left alone.
+        """
+        now = self.clock()
+        with self._turn:
+            for half in ("*/*/*.part", f"*/*/{_FILES}/*.part"):
+                for part in self.folder.glob(half):
+                    if _age(part, now) > STALE_AFTER:
+                        part.unlink(missing_ok=True)
+            for draft in self.list("drafts"):
+                if now - draft.created > (ABANDONED_AFTER if draft.files else STALE_AFTER):
+                    self.delete(draft.id)
 
     def path_of(self, upload: Upload, file: StoredFile) -> Path:
         """Where a file of an upload lies on the disk."""
         return self.folder / upload.shelf / upload.id / _FILES / file.stored
 
     def _move(self, upload_id: str, source: Shelf, target: Shelf) -> Upload:
-        with self._lock:
+        with self._turn:
             upload = self.get(upload_id, shelves=(source,))
             (self.folder / target).mkdir(parents=True, exist_ok=True)
             (self.folder / source / upload_id).rename(self.folder / target / upload_id)
             flush_folder(self.folder / target)
             flush_folder(self.folder / source)
             return replace(upload, shelf=target)
+
+    def _refuse_another(self, files: tuple[StoredFile, ...], path: str) -> None:
+        if len(files) >= self.limits.files:
+            raise RefusedInput(
+                f"a comparison can hold {self.limits.files} files.",
+                todo="Split the trial into smaller comparisons.",
+                file=path,
+            )
+
+    def _room(self, files: tuple[StoredFile, ...]) -> int:
+        return self.limits.total_bytes - sum(file.size for file in files)
+
+    def _on_shelf(self, upload_id: str, shelves: tuple[Shelf, ...]) -> Upload | None:
+        found = (self._read(self.folder / shelf / upload_id) for shelf in shelves)
+        return next((upload for upload in found if upload is not None), None)
 
     def _read(self, place: Path) -> Upload | None:
         try:
@@ -201,3 +222,11 @@ class UploadStore:
         place = self.folder / upload.shelf / upload.id
         text = json.dumps(upload_to_json(upload), ensure_ascii=False, indent=1)
         write_durably(place / _MANIFEST, text.encode("utf-8"))
+
+
+def _age(path: Path, now: datetime) -> timedelta:
+    """How long ago a file was last written; no time where it is gone."""
+    try:
+        return now - datetime.fromtimestamp(path.stat().st_mtime, UTC)
+    except FileNotFoundError:
+        return timedelta(0)

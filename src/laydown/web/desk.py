@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Protocol, TypeVar
 
 from starlette.requests import Request
 
 from laydown.compute.runner import Runner
-from laydown.kernel.errors import BadSetting, LaydownError, RefusedInput
+from laydown.kernel.errors import BadSetting, LaydownError, RefusedInput, UnknownUpload
 from laydown.records.ledger import Records
 from laydown.records.measurement_files import MeasurementFile
 from laydown.records.upload_names import suggest_media
@@ -105,13 +106,25 @@ class Desk:
 
     def run_draft(self, draft: Upload) -> Job:
         """Work out a draft; it becomes a kept comparison if that succeeds and stays a draft if not."""
+        return self._run(draft, again=True)
 
+    def job_of_draft(self, draft: Upload) -> Job | None:
+        """The work on an arranged draft; None where nobody arranged it yet.
+
+        Another process may have been asked for it, or this one before it was started anew: then it is begun
+        here too.
+        """
+        known = self.workroom.known(draft.fingerprint)
+        return known if known is not None or not is_arranged(draft) else self._run(draft, again=False)
+
+    def _run(self, draft: Upload, *, again: bool) -> Job:
         def work(progress: Callable[[Progress], None]) -> Comparison:
             result = self._work(draft, progress)
-            self.store.keep(draft.id)
+            with suppress(UnknownUpload):  # another process that worked it out too was quicker to keep it
+                self.store.keep(draft.id)
             return result
 
-        return self.workroom.ask(draft.fingerprint, work, again=True)
+        return self.workroom.ask(draft.fingerprint, work, again=again)
 
     def _work(self, upload: Upload, progress: Callable[[Progress], None]) -> Comparison:
         files, options = self.request_of(upload)

@@ -66,7 +66,7 @@ def working(request: Request, draft_id: str) -> Response:
     after = _after(desk, upload)
     if after:
         return RedirectResponse(after, status_code=303)
-    job = desk.workroom.known(upload.fingerprint)
+    job = desk.job_of_draft(upload)
     assert job is not None
     return page(request, "working.html", WorkingView.of(upload.title, job, f"/drafts/{draft_id}/progress"))
 
@@ -76,13 +76,13 @@ def progress(request: Request, draft_id: str) -> JSONResponse:
     """The same for the page's script."""
     desk = desk_of(request)
     upload = desk.store.get(draft_id)
-    job = desk.workroom.known(upload.fingerprint)
-    return JSONResponse({**progress_of(job), "next": _after(desk, upload)})
+    after = _after(desk, upload)
+    return JSONResponse({**progress_of(desk.workroom.known(upload.fingerprint)), "next": after})
 
 
 def _after(desk: Desk, upload: Upload) -> str:
     """Where to go from here; empty while the work goes on."""
     if upload.shelf == "comparisons":
         return f"/comparisons/{upload.id}"
-    job = desk.workroom.known(upload.fingerprint)
+    job = desk.job_of_draft(upload)
     return "" if job is not None and job.state == "working" else f"/uploads/{upload.id}/arrange#trouble"
