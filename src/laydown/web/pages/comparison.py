@@ -9,6 +9,7 @@ from laydown.trials.trial import Trial
 from laydown.web.desk import DEMO, Desk, desk_of
 from laydown.web.rendering import page
 from laydown.web.trial_comparison import TrialComparisonId, trial_comparison_id
+from laydown.web.trial_gloss import gloss_beside
 from laydown.web.views.comparison import WayBack, comparison_view
 from laydown.web.views.working import WorkingView, progress_of
 
@@ -38,6 +39,7 @@ def show(request: Request, comparison_id: str, against: str = "") -> HTMLRespons
         asked=against,
         deletable=comparison_id != DEMO and of_trial is None,
         back=back,
+        gloss=gloss_beside(desk, comparison_id),
     )
     return page(request, "comparison.html", view_of_result)
 

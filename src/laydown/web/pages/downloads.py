@@ -9,6 +9,7 @@ from starlette.responses import JSONResponse, Response
 
 from laydown.web.desk import desk_of
 from laydown.web.pages.results import finished
+from laydown.web.trial_gloss import gloss_beside
 
 router = APIRouter()
 
@@ -18,7 +19,11 @@ def as_json(request: Request, comparison_id: str) -> Response:
     """The result as JSON; the same numbers as on the page, unrounded."""
     from laydown.report import to_json
 
-    return JSONResponse(to_json(finished(request, comparison_id).comparison))
+    return JSONResponse(
+        to_json(
+            finished(request, comparison_id).comparison, gloss=gloss_beside(desk_of(request), comparison_id)
+        )
+    )
 
 
 @router.get("/comparisons/{comparison_id}.pdf")
@@ -28,6 +33,8 @@ def as_pdf(request: Request, comparison_id: str, paper: Literal["a4", "us-letter
 
     result = finished(request, comparison_id).comparison
     made_at = desk_of(request).store.clock().astimezone().strftime("%d %B %Y, %H:%M %Z")
-    content = dossier_pdf(result, paper=paper, made_at=made_at)
+    content = dossier_pdf(
+        result, paper=paper, made_at=made_at, gloss=gloss_beside(desk_of(request), comparison_id)
+    )
     name = f'attachment; filename="laydown-{comparison_id}-{paper}.pdf"'
     return Response(content, media_type="application/pdf", headers={"Content-Disposition": name})

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from laydown.kernel.problems import Problem
+from laydown.report.gloss_words import GlossResults, gloss_results
 from laydown.report.wording import (
     CALL_MARKS,
     CALL_WORDS,
@@ -20,6 +21,7 @@ from laydown.report.wording import (
     sheets_words,
 )
 from laydown.usecases.comparison import Candidate, Comparison, Overlap, StatedFact, Swatch
+from laydown.usecases.measuring.gloss_comparison import GlossComparison
 from laydown.web.figure_shelf import FigureShelf, page_figures
 from laydown.web.views.against import against_of, differences_against
 from laydown.web.views.figure_groups import FigureGroup, FigureView, figure_groups, figure_view
@@ -136,10 +138,17 @@ class ComparisonView:
     problems: tuple[ProblemView, ...]
     version: str
     back: WayBack | None
+    gloss: GlossResults | None
 
 
 def comparison_view(
-    comparison_id: str, shelf: FigureShelf, *, asked: str, deletable: bool, back: WayBack | None = None
+    comparison_id: str,
+    shelf: FigureShelf,
+    *,
+    asked: str,
+    deletable: bool,
+    back: WayBack | None = None,
+    gloss: GlossComparison | None = None,
 ) -> ComparisonView:
     """The whole page, from the comparison and its figures; ``back`` leads to the trial it is of."""
     comparison = shelf.comparison
@@ -186,6 +195,7 @@ def comparison_view(
         problems=tuple(_problem(item) for item in comparison.problems),
         version=comparison.version,
         back=back,
+        gloss=gloss_results(gloss) if gloss else None,
     )
 
 

@@ -16,6 +16,7 @@ from laydown.trials.sheets import Sheet, SheetEvent
 from laydown.trials.stock import Lot, Roll, RollUse
 from laydown.usecases.measuring.standings import standing_of
 from laydown.web.room_climate import degree_sign, room_words
+from laydown.web.views.gloss import GlossPart, gloss_part
 from laydown.web.views.notes import NotesView, notes_view
 from laydown.web.views.reading_lines import STATE_WORDS
 from laydown.web.views.settle import EarlyForm, early_form
@@ -95,6 +96,7 @@ class SheetView:
     identity: tuple[IdentityGroup, ...]
     readings: tuple[ReadingLine, ...]
     early: EarlyForm
+    gloss: GlossPart
     drift: bool
     run_id: str
     open_run: str
@@ -135,6 +137,7 @@ def sheet_view(look: Look, facts: TrialFacts, sheet: Sheet, *, now: datetime, pr
         identity=sheet_identity(look, facts, sheet, clocks, now=now),
         readings=tuple(_reading(facts, reading) for reading in readings),
         early=early_form(look, facts, readings, now=now),
+        gloss=gloss_part(look, facts, sheet, now=now),
         drift=len(readings) >= 2,
         run_id=sheet.run_id or "",
         open_run=next(
