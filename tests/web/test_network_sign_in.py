@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -25,6 +26,8 @@ from laydown.usecases.compare_media import CompareOptions
 from laydown.usecases.people.accounts import change_password, change_role, close_account, make_account
 from laydown.usecases.people.passwords import hash_password, password_fits
 from laydown.usecases.people.sign_in import offer_pairing, pair, sign_in, sitting_of
+from laydown.usecases.trial.attach_file import attach_file
+from laydown.usecases.trial.begin_trial import begin_trial
 from laydown.usecases.undo import undo
 from laydown.web.app import create_app
 from laydown.web.doorkeeper import COOKIE, OPEN_TO_ALL
@@ -180,6 +183,45 @@ def test_the_cookie_is_out_of_reach_of_scripts_and_other_sites(studio: Studio) -
     assert "httponly" in told
     assert "samesite=lax" in told
     assert "max-age=43200" in told
+
+
+def test_under_tls_nothing_goes_back_to_plain_http(records: Records, studio: Studio, tmp_path: Path) -> None:
+    app = create_app(
+        store=UploadStore(tmp_path / "uploads", clock=records.clock),
+        records=records,
+        secret=SECRET,
+        demo=lambda: ((), CompareOptions()),
+        network=Network(frozenset({"127.0.0.1"}), "127.0.0.1", tls=True),
+    )
+    told = {"name": "Ada", "password": PASSWORD, "after": "/"}
+
+    async def ask(origin: str) -> httpx.Response:
+        transport = httpx.ASGITransport(app)
+        async with httpx.AsyncClient(transport=transport, base_url="https://127.0.0.1") as client:
+            return await client.post("/sign-in", data=told, headers={"Origin": origin})
+
+    assert asyncio.run(ask("http://127.0.0.1")).status_code == 403
+    answer = asyncio.run(ask("https://127.0.0.1"))
+    assert answer.status_code == 303
+    assert "; secure" in answer.headers["set-cookie"].lower()
+    assert answer.headers["strict-transport-security"].startswith("max-age=31536000")
+    with studio.client() as unencrypted:
+        answer = unencrypted.post("/sign-in", data=told)
+    assert "; secure" not in answer.headers["set-cookie"].lower()  # or no browser would send it back
+    assert "strict-transport-security" not in answer.headers
+
+
+def test_nothing_of_the_studio_stays_in_a_shared_browser(studio: Studio) -> None:
+    """What was attached is not kept by the browser either: the next to sign in may see less."""
+    trial = begin_trial(studio.records, "A week", who="Ada").thing
+    kept = attach_file(
+        studio.records, [b"\xff\xd8\xff picture"], about=trial.id, name="a.jpg", who="Ada"
+    ).thing
+    with studio.signed_in("Bo") as client:
+        for address in ("/board", f"/trials/{trial.id}", f"/attachments/{kept.id}", "/api/v1/trials"):
+            answer = client.get(address)
+            assert answer.status_code == 200
+            assert answer.headers["cache-control"] == "no-store", address
 
 
 @pytest.mark.parametrize(

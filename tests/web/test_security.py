@@ -6,11 +6,19 @@ from typing import Any
 
 import httpx
 import pytest
+from starlette.datastructures import Headers
 
-from laydown.web.security import HEADERS, UNFORESEEN
+from laydown.web.security import HEADERS, UNFORESEEN, _too_large
 
 
-@pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "evil.example:8765", "0.0.0.0"])
+@pytest.mark.parametrize(
+    "host",
+    [
+        "evil.example", "127.0.0.1.evil.example", "evil.example:8765", "0.0.0.0",
+        # Names of ours with more behind them, of which an address of ours could be put together wrongly.
+        "127.0.0.1:8765/static/?", "127.0.0.1/static", "127.0.0.1:evil", "[::1]evil", "localhost@evil", "",
+    ],
+)  # fmt: skip
 def test_other_hosts_are_refused(reader: httpx.Client, host: str) -> None:
     answer = reader.get("/", headers={"Host": host})
     assert answer.status_code == 421
@@ -75,6 +83,26 @@ def test_a_form_too_large_is_refused(reader: httpx.Client) -> None:
         content=bytes(3 * 2**20),
     )
     assert answer.status_code == 413
+
+
+@pytest.mark.parametrize(("method", "address"), [("PUT", "/api/v1/studio"), ("POST", "/api/v1/trials")])
+def test_the_interface_takes_no_more_than_a_form(reader: httpx.Client, method: str, address: str) -> None:
+    """Bodies of programs are whole in memory while they are read: a large one could fill it."""
+    headers = {"Content-Type": "application/json"}
+    large = b'"' + bytes(3 * 2**20) + b'"'
+    assert reader.request(method, address, headers=headers, content=large).status_code == 413
+    in_pieces = (
+        large[at : at + 2**16] for at in range(0, len(large), 2**16)
+    )  # without saying how large it is
+    assert reader.request(method, address, headers=headers, content=in_pieces).status_code == 411
+
+
+@pytest.mark.parametrize("length", ["-1", "1e3", "²", "9" * 400])
+def test_lengths_that_are_none_are_refused(length: str) -> None:
+    headers = Headers(raw=[(b"content-length", length.encode("latin-1"))])
+    refused = _too_large("/", headers)
+    assert refused is not None
+    assert refused.status_code == 411
 
 
 @pytest.mark.parametrize("bad", ["..%2f..%2fetc", "0" * 15, "x" * 16, "%00" * 16])

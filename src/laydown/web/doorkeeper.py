@@ -35,7 +35,8 @@ class Doorkeeper:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        request = Request(scope)
+        # As it will be routed: an address put together from headers could name another page.
+        request, path = Request(scope), scope["path"]
         refusal: Response | None = None
         try:
             person = await self._person(request)
@@ -43,7 +44,7 @@ class Doorkeeper:
             person, refusal = None, JSONResponse({"problem": str(error)}, 503)
         if person is not None:
             scope.setdefault("state", {})["person"] = person
-        elif refusal is None and not request.url.path.startswith(OPEN_TO_ALL):
+        elif refusal is None and not path.startswith(OPEN_TO_ALL):
             refusal = _turned_away(request)
         await (self.app if refusal is None else refusal)(scope, receive, send)
 
@@ -51,7 +52,7 @@ class Doorkeeper:
         if self.records is None:
             return OWNER_HERE
         token = request.cookies.get(COOKIE, "")
-        if not token or request.url.path.startswith("/static/"):
+        if not token or request.scope["path"].startswith("/static/"):
             return None
         sitting = await run_in_threadpool(sitting_of, self.records, token)
         return None if sitting is None else Person(sitting.name, sitting.role, sitting.id)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 from urllib.parse import urlsplit
 
@@ -13,6 +14,9 @@ LOOPBACK_NAMES = ("127.0.0.1", "localhost", "[::1]")
 UNFORESEEN = "Something happened that was not foreseen; the window Laydown was started from says more."
 LARGEST_FORM = 2 * 2**20
 LARGEST_UPLOAD = 600 * 2**20
+_STREAMED = re.compile(r"/drafts/[^/]+/files")  # a file as it comes, straight onto the disk
+_HOST = re.compile(r"(\[[0-9a-f:.]+\]|[a-z0-9._-]+)(:[0-9]{1,5})?", re.IGNORECASE | re.ASCII)
+_LENGTH = re.compile(r"[0-9]{1,15}", re.ASCII)
 CONTENT_SECURITY_POLICY = (
     "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
     "form-action 'self'; frame-ancestors 'none'"
@@ -48,7 +52,7 @@ class Guard:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        refusal = self._refusal(scope["method"], Headers(scope=scope))
+        refusal = self._refusal(scope["method"], scope["path"], Headers(scope=scope))
 
         begun = False
 
@@ -70,7 +74,7 @@ class Guard:
                 await PlainTextResponse(UNFORESEEN, 500)(scope, receive, send_guarded)
             raise
 
-    def _refusal(self, method: str, headers: Headers) -> PlainTextResponse | None:
+    def _refusal(self, method: str, path: str, headers: Headers) -> PlainTextResponse | None:
         host = headers.get("host", "")
         if _name_of(host) not in self.hosts:
             return PlainTextResponse("Laydown answers only to its own names.", 421)
@@ -78,12 +82,22 @@ class Guard:
             return None
         if not _same_origin(headers, self.scheme, host):
             return PlainTextResponse("Refused: the request did not come from a page of Laydown.", 403)
-        multipart = headers.get("content-type", "").startswith("multipart/")
-        if method != "PUT":
-            length = headers.get("content-length", "0" if not multipart else "")
-            if not length.isdigit() or int(length) > (LARGEST_UPLOAD if multipart else LARGEST_FORM):
-                return PlainTextResponse("Refused: the form is larger than any page of Laydown sends.", 413)
-        return None
+        return _too_large(path, headers)
+
+
+def _too_large(path: str, headers: Headers) -> PlainTextResponse | None:
+    """What is larger than can be meant is refused before any of it is received, and so is what does not say.
+
+    The server holds a body to the length it states, so that this bounds what anybody can have kept in memory.
+    """
+    with_files = headers.get("content-type", "").lower().startswith("multipart/")
+    length = headers.get("content-length", "" if with_files or "transfer-encoding" in headers else "0")
+    if not _LENGTH.fullmatch(length):
+        return PlainTextResponse("Refused: it must say how large it is (Content-Length).", 411)
+    largest = LARGEST_UPLOAD if with_files or _STREAMED.fullmatch(path) else LARGEST_FORM
+    if int(length) > largest:
+        return PlainTextResponse("Refused: this is larger than any page of Laydown sends.", 413)
+    return None
 
 
 def _same_origin(headers: Headers, scheme: str, host: str) -> bool:
@@ -94,6 +108,6 @@ def _same_origin(headers: Headers, scheme: str, host: str) -> bool:
 
 
 def _name_of(host: str) -> str:
-    if host.startswith("["):
-        return host.partition("]")[0] + "]"
-    return host.partition(":")[0].lower()
+    """The name in a Host header; empty where it holds anything besides a name and a port."""
+    found = _HOST.fullmatch(host)
+    return found[1].lower() if found else ""

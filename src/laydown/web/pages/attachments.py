@@ -61,7 +61,8 @@ def attach(request: Request, form: Annotated[Form, Depends(posted)]) -> HTMLResp
 @router.get("/attachments/{attachment_id}")
 def give_out(request: Request, attachment_id: str, save: bool = False) -> StreamingResponse:
     """An attached file: pictures are shown, everything else is saved and never opened as a page of ours."""
-    with desk_of(request).records.look() as look:
+    desk = desk_of(request)
+    with desk.records.look() as look:
         attached = look.get(Attachment, attachment_id)
         pieces = look.vault.pieces(attached.sha256)
     shown = attached.media_type in PICTURES and not save
@@ -71,7 +72,8 @@ def give_out(request: Request, attachment_id: str, save: bool = False) -> Stream
         headers={
             "Content-Length": str(attached.size),
             "Content-Disposition": disposition(attached.name, shown=shown),
-            "Cache-Control": "private, max-age=3600",
+            # On a shared tablet nothing stays behind for whoever signs in next.
+            "Cache-Control": "no-store" if desk.lan else "private, max-age=3600",
         },
     )
 
