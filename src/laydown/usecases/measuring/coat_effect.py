@@ -1,4 +1,4 @@
-"""What a coat did to a medium: black, colour range and white of coated against uncoated prints.
+"""What a coat did to a medium: black, colour range, white and gloss of coated against uncoated prints.
 
 Where the same sheets were read before and after coating, each sheet is set against itself; else the coated
 arm against the uncoated one.
@@ -16,6 +16,7 @@ from laydown.science.deciding.types import Quantity
 from laydown.science.findings.catalogue import METRICS
 from laydown.trials.facts import TrialFacts
 from laydown.usecases.comparison import ComparedDifference, Comparison, Finding
+from laydown.usecases.measuring.gloss_of_coat import GlossChange, gloss_changes
 from laydown.usecases.measuring.sorting import BEFORE, arm_name
 
 FINDINGS = ("dmax_visual", "gamut_volume", "white_l", "white_b")
@@ -41,23 +42,25 @@ class CoatChange:
 
 @dataclass(frozen=True, slots=True)
 class CoatEffect:
-    """What the coat did to one medium; ``candidate`` is the coated arm."""
+    """What the coat did to one medium; ``candidate`` is the coated arm, ``gloss`` what a gloss meter told."""
 
     candidate: str
     coat: str
     changes: tuple[CoatChange, ...]
+    gloss: tuple[GlossChange, ...]
 
 
 def coat_effects(facts: TrialFacts, comparison: Comparison) -> tuple[CoatEffect, ...]:
     """What the coats of a trial did, from the comparison of its coated and uncoated prints."""
     coated = [one for one in facts.candidates if one.finish == "coated"]
     there = {medium.name for medium in comparison.candidates}
+    gloss = gloss_changes(facts)
     effects = []
     for arm in coated:
         after = arm_name(arm)
         twin = next((one for one in facts.candidates if one.id == arm.twin_id), None)
         bare = arm_name(twin) if twin else ""
-        if after not in there:
+        if after not in there and arm.id not in gloss:
             continue
         changes = tuple(
             _change(
@@ -70,7 +73,8 @@ def coat_effects(facts: TrialFacts, comparison: Comparison) -> tuple[CoatEffect,
             )
             for finding in FINDINGS
         )
-        effects.append(CoatEffect(arm.name, arm.coat.product if arm.coat else "", changes))
+        product = arm.coat.product if arm.coat else ""
+        effects.append(CoatEffect(arm.name, product, changes, gloss.get(arm.id, ())))
     return tuple(effects)
 
 

@@ -5,10 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from laydown.report.wording import CALL_WORDS, call_mark, difference_text, number, unit_words
+from laydown.report.wording import (
+    CALL_WORDS,
+    call_mark,
+    difference_text,
+    number,
+    sheets_words,
+    unit_words,
+)
 from laydown.trials.facts import TrialFacts
 from laydown.usecases.comparison import Comparison, Finding
-from laydown.usecases.measuring.coat_effect import CoatChange, CoatEffect, coat_effects
+from laydown.usecases.measuring.coat_effect import BETWEEN_ARMS, CoatChange, CoatEffect, coat_effects
+from laydown.usecases.measuring.gloss_of_coat import GlossChange
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 
@@ -28,11 +36,12 @@ class ChangeView:
 
 @dataclass(frozen=True, slots=True)
 class EffectView:
-    """What a coat did to one medium."""
+    """What a coat did to one medium; ``gloss`` is empty where none was read."""
 
     candidate: str
     coat: str
     changes: tuple[ChangeView, ...]
+    gloss: tuple[ChangeView, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +67,44 @@ def coat_effect_view(
         trial_id=facts.trial.id,
         condition=comparison.condition,
         effects=tuple(_effect(one) for one in effects),
-        any_paired=any(change.paired for one in effects for change in one.changes),
+        any_paired=any(
+            any(change.paired for change in one.changes) or any(change.paired for change in one.gloss)
+            for one in effects
+        ),
         cautions=comparison.cautions,
         comparison_href=comparison_href,
     )
 
 
 def _effect(one: CoatEffect) -> EffectView:
-    return EffectView(one.candidate, one.coat, tuple(_change(change) for change in one.changes))
+    changes, gloss = tuple(map(_change, one.changes)), tuple(map(_gloss_change, one.gloss))
+    return EffectView(one.candidate, one.coat, changes, gloss)
+
+
+def _gloss_change(change: GlossChange) -> ChangeView:
+    """Gloss under one angle; the angle, the meter and how many sheets stand with it."""
+    difference = change.difference
+    label = f"{change.under.label}, {change.under.words}"
+    if difference is None:
+        bare = sheets_words(change.before.n) if change.before else "none"
+        why = f"too few: {bare} uncoated, {sheets_words(change.after.n)} coated; two of each are needed"
+        before, after = _value(change.before), _value(change.after)
+        return ChangeView(label, before, after, "nothing can be said", "", "", why, False)
+    if change.paired:
+        how = f"the same {change.pairs} sheets before and after coating"
+    else:
+        bare = sheets_words(change.before.n if change.before else 0)
+        how = f"{BETWEEN_ARMS}, {sheets_words(change.after.n)} and {bare}"
+    return ChangeView(
+        label=label,
+        before=_value(change.before),
+        after=_value(change.after),
+        change=difference_text(difference),
+        mark=call_mark(difference),
+        call=CALL_WORDS[difference.call],
+        how=f"{difference.condition}; {how}",
+        paired=change.paired,
+    )
 
 
 def _change(change: CoatChange) -> ChangeView:

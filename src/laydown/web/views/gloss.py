@@ -8,7 +8,7 @@ from datetime import datetime
 
 from laydown.records.look import Look
 from laydown.report.gloss_words import GlossResults, gloss_results
-from laydown.report.moments import moment_short
+from laydown.report.moments import moment_short, zone_words
 from laydown.report.wording import number
 from laydown.science.medium.gloss import ANGLES, repeats_of
 from laydown.trials.facts import TrialFacts
@@ -41,6 +41,7 @@ class GlossForm:
     values: Mapping[str, str]
     ask_again: bool
     back: str
+    zone: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,7 @@ def gloss_view(
         frame=trial_frame(facts, now=now, here="measure"),
         trial_id=facts.trial.id,
         problem=problem,
-        form=_form(facts, sheet="", values=values, ask_again=ask_again, back=values.get("back", "")),
+        form=_form(facts, sheet="", values=values, ask_again=ask_again, back=values.get("back", ""), now=now),
         sheets=tuple(
             SheetGloss(
                 sheet.id,
@@ -125,12 +126,14 @@ def gloss_view(
 def gloss_part(look: Look, facts: TrialFacts, sheet: Sheet, *, now: datetime) -> GlossPart:
     """Gloss on the page of a sheet."""
     printed = bool(facts.events_of(sheet.id, "printed")) and not facts.events_of(sheet.id, "spoiled")
-    form = _form(facts, sheet=sheet.id, values={}, ask_again=False, back="sheet") if printed else None
+    form = (
+        _form(facts, sheet=sheet.id, values={}, ask_again=False, back="sheet", now=now) if printed else None
+    )
     return GlossPart(form, _lines(look, facts, facts.gloss_of(sheet.id), now=now))
 
 
 def _form(
-    facts: TrialFacts, *, sheet: str, values: Mapping[str, str], ask_again: bool, back: str
+    facts: TrialFacts, *, sheet: str, values: Mapping[str, str], ask_again: bool, back: str, now: datetime
 ) -> GlossForm | None:
     """The form, with angle, meter and way of the last reading at hand; None where nothing can be typed."""
     choices = sheet_choices(facts)
@@ -153,6 +156,7 @@ def _form(
         values={**at_hand, **values},
         ask_again=ask_again,
         back=back,
+        zone=zone_words(facts.studio.time_zone, now=now),
     )
 
 
