@@ -60,6 +60,17 @@ def test_open_ones_come_first_and_pages_go_on(bench: Workbench, client: httpx.Cl
     assert two.index(first.title) < two.index("a closed one")
 
 
+def test_among_those_that_are_closed_the_newest_stands_first(bench: Workbench, client: httpx.Client) -> None:
+    """Whether it was solved makes no difference."""
+    for title, outcome in (("first", "solved"), ("second", "still wrong"), ("third", "solved")):
+        one = begin_retrace(bench.records, {"hook": "present"}, who="Ada", title=title).thing
+        close_retrace(bench.records, one.id, outcome, who="Ada")
+    begin_retrace(bench.records, {"hook": "present"}, who="Ada", title="an open one")
+    text = client.get("/retraces").text
+    places = [text.index(f">{title}</a>") for title in ("an open one", "third", "second", "first")]
+    assert places == sorted(places)
+
+
 def test_every_symptom_has_its_picture_and_three_states(client: httpx.Client) -> None:
     text = client.get("/retraces/new").text
     assert text.count('class="symptom-picture"') == 56

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import json
+import struct
 import zipfile
+import zlib
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
@@ -42,6 +44,20 @@ SLY = (
     f"For {CLIENT}, like {OTHER_TRIAL.upper()} on {OTHER_MEDIUM}; FENLAND RAG was fine, "
     f"avocet_silk.tif too, said {OTHER_MAKER}. Trial: {TRIAL_NAME}."
 )
+
+
+GPS = b"MM\0*\0\0\0\x08 GPS 51 28 40 N"
+
+
+def a_chunk(name: bytes, held: bytes) -> bytes:
+    return struct.pack(">I", len(held)) + name + held + struct.pack(">I", zlib.crc32(name + held))
+
+
+def a_png(told: bytes = b"") -> bytes:
+    """One white pixel, with what a camera or a program wrote beside it."""
+    head = a_chunk(b"IHDR", struct.pack(">2I5B", 1, 1, 8, 2, 0, 0, 0))
+    pixels = a_chunk(b"IDAT", zlib.compress(b"\0\xff\xff\xff"))
+    return b"\x89PNG\r\n\x1a\n" + head + told + pixels + a_chunk(b"IEND", b"")
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +101,8 @@ def _strew(records: Records, retrace: Retrace) -> None:
         for event in work.find(SheetEvent, sheet_id=sheet.id):
             work.change(replace(event, words=SLY))
         work.add(Note(id="n", trial_id=sheet.trial_id, about=retrace.id, at=work.now, words=SLY))
-        _attach(work, retrace.id, "1", b"\x89PNG\r\n\x1a\n shown", "edge.png")
+        told = a_chunk(b"tEXt", f"Comment\0{SLY}".encode()) + a_chunk(b"eXIf", GPS)
+        _attach(work, retrace.id, "1", a_png(told), f"{OTHER_CLIENT} edge.png")
         _attach(work, retrace.id, "2", SECRET_PICTURE, f"{PRIVATE_WORDS}.png", private=True)
         wide = b"\xff\xd8\xff!" + f"by {OTHER_CLIENT}".encode("utf-16-le")  # as a camera writes a comment
         _attach(work, retrace.id, "3", wide, "named-inside.jpg")
@@ -155,11 +172,20 @@ def test_private_and_other_files_stay(saved: bytes, retraced: tuple[Records, str
     assert b" otter" not in everything
     assert b"an offer" not in everything
     pictures = [name for name in members if name.startswith("photographs/")]
-    assert [name.partition("-")[2] for name in pictures] == ["withy-wedge-invented.png", "edge.png"]
+    assert pictures == ["photographs/01-photograph.png", "photographs/02-photograph.png"]
+    assert members["photographs/02-photograph.png"] == a_png()
+    assert b"GPS" not in everything
+    with retraced[0].look() as look:
+        (kept,) = (look.read_file(one.sha256) for one in look.find(Attachment) if one.id == "strewn-1")
+    assert GPS in kept
+    assert "Left out: what the cameras wrote into the pictures" in " ".join(
+        members["summary.txt"].decode().split()
+    )
     with retraced[0].look() as look:
         stays = support_of(look, retraced[1], copies=False).stays
     assert any("1 file that is marked as private" in words for words in stays)
-    assert any("named-inside.jpg: words in it name somebody else" in words for words in stays)
+    assert any("named-inside.jpg: what the camera wrote" in words for words in stays)
+    assert any("what the cameras wrote into the pictures" in words for words in stays)
     assert any("as it came: it names somebody else" in words for words in stays)
 
 
@@ -204,7 +230,7 @@ def test_readings_say_the_same_in_every_form(saved: bytes) -> None:
     assert len(originals) == 5  # six of the uncoated canvas, one of which names another medium
     assert len(house) == 8  # four sheets of the house medium, each under two conditions
     for name, file in originals.items():
-        reading_id = name.rpartition("/")[2].rpartition("-M")[0].rpartition("-")[0]
+        reading_id = name.rpartition("/")[2].partition("-")[2].partition(".")[0]
         copy = next(kept for told, kept in copies.items() if f"{reading_id}-1." in told)
         one, other = (read_measurements(bytes_, file="x").tables[0] for bytes_ in (file, copy))
         assert one.reflectance is not None

@@ -24,6 +24,7 @@ from laydown.trials.measured import Reading
 from laydown.trials.remarks import Attachment, AttachmentKind
 from laydown.trials.retracing import Retrace
 from laydown.trials.sheets import Sheet
+from laydown.usecases.archives.bare_picture import bare_picture
 from laydown.usecases.archives.reading_copies import as_csv
 from laydown.usecases.retracing.hidden_names import HiddenNames, hidden_names
 from laydown.usecases.retracing.rank_causes import rank_causes
@@ -32,6 +33,9 @@ from laydown.usecases.retracing.support_summary import support_summary
 
 SUPPORT = "Laydown support file"
 SUPPORT_VERSION = 1
+BARED = (
+    "what the cameras wrote into the pictures: place, time, camera, words, small previews; and their names"
+)
 _SHOWN: tuple[AttachmentKind, ...] = ("photograph", "screen shot", "label")
 _READ_ME = """What a studio knows about one bad print, made with Laydown {version}.
 
@@ -40,7 +44,7 @@ support.json           the same for programs
 support.schema.json    what support.json holds, field by field (JSON Schema)
 readings/this-medium   readings of this medium: as they came, as CGATS.17 and as CSV
 readings/house-medium  readings of the medium the studio uses now, for comparison
-photographs            pictures of the print
+photographs            pictures of the print, without place, time and camera
 manifest.json          the SHA-256 and size of everything here
 
 Chances and strengths are judgement and no measurement. Prices, clients, other trials and the names of other
@@ -113,7 +117,8 @@ def support_of(
         *(_readings(look, facts, sheet, hidden, stays, copies=copies) if facts and sheet else ()),
         *_photographs(look, retrace, facts, sheet, hidden, stays),
     ]
-    summary = hidden.clean(support_summary(content, [name for name, _ in files]))
+    left_out = [BARED] if BARED in stays else []
+    summary = hidden.clean(support_summary(content, [name for name, _ in files], left_out=left_out))
     members = (
         ("README.txt", _READ_ME.format(version=__version__).encode()),
         ("summary.txt", summary.encode()),
@@ -147,12 +152,13 @@ def _readings(
             stem = f"readings/this-medium/{codes[reading.sheet_id or '']}-{reading.id}"
             yield from _copies(look, reading, stem, hidden)
         content = look.read_file(reading.file_sha256)
-        name = _safe(hidden.clean(reading.file_name))
         if hidden.found_in(content):
-            stays.append(f"{name} as it came: it names somebody else; copies go along")
+            stays.append(f"{reading.file_name} as it came: it names somebody else; copies go along")
         elif reading.file_sha256 not in seen:
             seen.add(reading.file_sha256)
-            yield f"readings/this-medium/original/{reading.id}-{name}", content
+            code = _safe(codes[reading.sheet_id or ""])
+            # Its own name was typed by somebody and may say anything.
+            yield f"readings/this-medium/original/{code}-{reading.id}{_ending(reading.file_name)}", content
     house = _of_house(facts, sheet)
     if house:
         stays.append(
@@ -214,13 +220,26 @@ def _photographs(
     for one in found:
         if one.private or one.kind not in _SHOWN:
             continue
-        content = look.read_file(one.sha256)
-        name = _safe(hidden.clean(one.name))
+        content = bare_picture(look.read_file(one.sha256))
+        if content is None:
+            stays.append(
+                f"the picture {one.name}: what the camera wrote into it, such as the place, cannot be taken "
+                "out of a file of this kind; attach it as JPEG or PNG"
+            )
+            continue
         if hidden.found_in(content):
-            stays.append(f"the picture {name}: words in it name somebody else")
+            stays.append(f"the picture {one.name}: words in it name somebody else")
             continue
         number += 1
-        yield f"photographs/{number:02}-{name}", content
+        yield f"photographs/{number:02}-{one.kind.replace(' ', '-')}{_ending(one.name)}", content
+    if number:
+        stays.append(BARED)
+
+
+def _ending(name: str) -> str:
+    """The ending of a file's name, such as ".txt"; "" where it is none that a program would know."""
+    dot, ending = name.rpartition(".")[1:]
+    return f".{ending.lower()}" if dot and ending.isascii() and ending.isalnum() and len(ending) <= 5 else ""
 
 
 def _safe(name: str) -> str:

@@ -19,8 +19,8 @@ _WIDTH = 88
 _NOT_SHOWN = {"profile_sha256", "file_sha256"}
 
 
-def support_summary(content: SupportContent, files: Iterable[str]) -> str:
-    """The text; ``files`` are the members that lie beside it."""
+def support_summary(content: SupportContent, files: Iterable[str], *, left_out: Iterable[str] = ()) -> str:
+    """The text; ``files`` are the members that lie beside it, ``left_out`` what was taken out of them."""
     lines = [content.title, "=" * min(len(content.title), _WIDTH), ""]
     lines += [f"Begun {_when(content.begun_at)}, {content.outcome}."]
     if content.trial:
@@ -34,6 +34,8 @@ def support_summary(content: SupportContent, files: Iterable[str]) -> str:
         if told:
             lines += ["", heading, "-" * len(heading), *told]
     lines += ["", "Files beside this text", "----------------------", *(f"- {name}" for name in files), ""]
+    for words in left_out:
+        lines += [*_wrapped(f"Left out: {words}."), ""]
     return "\n".join(lines)
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from laydown.records.look import Look
+from laydown.records.retrace_list_query import listed_retraces
 from laydown.records.trial_facts import STUDIO_ID
 from laydown.report.moments import moment_words
-from laydown.trials.retracing import Retrace
 from laydown.trials.studio import Studio
 from laydown.trials.trial import Trial
 from laydown.usecases.retracing.own_faults import faults_in_use
@@ -54,13 +54,8 @@ def studio_of(look: Look) -> Studio:
 
 
 def retrace_list_view(look: Look, *, number: int) -> RetraceListView:
-    """One page of the list: "open" comes before "solved" and "still wrong", each newest first."""
-    found = look.find(
-        Retrace,
-        order=("outcome", "-begun_at"),
-        limit=PAGE_LENGTH + 1,
-        offset=(number - 1) * PAGE_LENGTH,
-    )
+    """One page of the list: open ones, then those that are closed, each the newest first."""
+    found = listed_retraces(look, limit=PAGE_LENGTH + 1, offset=(number - 1) * PAGE_LENGTH)
     shown = found[:PAGE_LENGTH]
     trials = {one.id: one for one in look.find_any(Trial, "id", {r.trial_id for r in shown if r.trial_id})}
     model, zone = faults_in_use(look).model, studio_of(look).time_zone
