@@ -124,9 +124,33 @@ def test_files_are_handed_in_and_taken_back(
     assert "received 12 readings: K2 (2), K3 (2)" in words(shown)
     assert "Measured 6" in words(shown)
     lines = [" ".join(line.text_content().split()) for line in classed(tree(shown), "reading")]
-    assert lines[0] == ("scan K2-M1.txt M1, 703 patches; read Tue 13 Jan, 10:17, 25 h after printing ● used")
+    assert lines[0] == "scan K2-M1.txt M1; read Tue 13 Jan, 10:17, 25 h after printing ● used"
+    assert "Every reading is of 703 patches. Times are those of Europe/London." in words(shown)
     assert "Ready to be measured 6" in words(undo_of(client, shown))
     assert spring.facts.readings == ()
+
+
+def test_what_holds_for_many_readings_is_said_once_with_their_sheets(
+    client: httpx.Client, spring: Spring
+) -> None:
+    """Files that state a time before the print; each is placed all the same, and the reason stands once."""
+    old = [
+        HandedIn(
+            f"{code}.csv",
+            f"CREATED: 2020-01-01T00:00:00Z\nid,R,G,B,L,a,b\n1,255,255,255,95,0,{number}\n"
+            f"2,0,0,0,16,0,0\n3,255,0,0,48,66,45\n".encode(),
+        )
+        for number, code in enumerate(("K2", "K3", "K4", "H5"))
+    ]
+    told = words(followed(client, hand_in(client, *old)))
+    said = "The time that its file states was not used: the sheet was not printed then."
+    assert told.count(said) == 1
+    assert f"{said} H5, K2, K3, K4" in told
+    assert "UTC" not in told
+    reading = next(one for one in spring.facts.readings if one.file_name == "K2.csv")
+    alone = words(client.get(f"/trials/spring/readings/{reading.id}"))
+    assert said in alone
+    assert "1 January 2020, 00:00" in alone
 
 
 def test_what_cannot_be_read_is_told_beside_what_was_kept(
@@ -321,7 +345,7 @@ def test_readings_are_typed_in(client: httpx.Client, spring: Spring) -> None:
     assert tree(doubtful).xpath("//input[@name='confirmed']")
     kept = followed(client, client.post("/trials/spring/typed", data=typed))
     assert (
-        "K2 typed in.txt M0, 2 patches, typed in; read Sun 1 Feb, 10:00, 20 days after printing ● used"
+        "K2 typed in.txt M0, typed in, 2 patches; read Sun 1 Feb, 10:00, 20 days after printing ● used"
         in words(kept)
     )
     nothing = client.post("/trials/spring/typed", data={**fields, "sheet": ""})
@@ -472,7 +496,7 @@ def test_what_the_coat_did(client: httpx.Client, coated: Spring, demo_files: dic
     assert [row.split(" ")[0] for row in rows] == ["Dmax", "Gamut", "White", "White", "Gloss"]
     assert all("the same 3 sheets before and after coating" in row for row in rows[:4])
     assert "▲ better" in rows[0]
-    assert rows[4] == "Gloss not measured"
+    assert rows[4] == "Gloss not read; type it in where there is a meter"
     assert "each is set against itself" in words(shown)
 
 

@@ -87,13 +87,14 @@ def parse_file(handed: HandedIn, *, time_zone: str) -> ParsedFile:
         )
     stated = [table.conditions for table in tables]
     date = _first(one.date for one in stated)
+    moments = [moment_in_file(one.date.value, time_zone=time_zone) for one in stated]
     return ParsedFile(
         name=name,
         content=handed.content,
         sha256=hashlib.sha256(handed.content).hexdigest(),
         tables=tuple(tables),
         problems=tuple(problems),
-        measured_at=min(filter(None, (_moment(one.date.value, time_zone) for one in stated)), default=None),
+        measured_at=min(filter(None, moments), default=None),
         date_words=date or "",
         instrument=_first(one.instrument for one in stated) or "",
         finish=_first(one.finish for one in stated) or "",
@@ -110,8 +111,11 @@ def _first(stated: Iterable[Stated[T]]) -> T | None:
     return next((one.value for one in stated if one.value is not None), None)
 
 
-def _moment(text: str | None, time_zone: str) -> datetime | None:
-    """A date with a time of day as a moment in UTC; None for a day alone or words."""
+def moment_in_file(text: str | None, *, time_zone: str) -> datetime | None:
+    """A date with a time of day as a moment in UTC; None for a day alone or words.
+
+    ``time_zone`` is the studio's, for one that names none.
+    """
     if text is None or "T" not in text:
         return None
     try:

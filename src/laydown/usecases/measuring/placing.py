@@ -14,7 +14,6 @@ from laydown.trials.clocks import reading_age
 from laydown.trials.contradictions import CLOCK_LEEWAY
 from laydown.trials.facts import TrialFacts
 from laydown.trials.sheets import Sheet
-from laydown.trials.studio_time import moment_said
 from laydown.usecases.measuring.parsed_file import ParsedFile
 
 How = Literal["by name", "in print order"]
@@ -93,10 +92,13 @@ def _is_measured(facts: TrialFacts, sheet: Sheet) -> bool:
 
 
 def usable_moment(
-    facts: TrialFacts, sheet: Sheet | None, at: datetime, *, now: datetime
+    facts: TrialFacts, sheet: Sheet | None, at: datetime, *, now: datetime, whose: str = "its file states"
 ) -> tuple[datetime | None, str]:
-    """A moment of measuring, or None with the reason where it cannot be right."""
-    said = f"the time it states, {moment_said(at, facts.studio)}, was not used: "
+    """A moment of measuring, or None with the reason where it cannot be right.
+
+    The reason does not tell the time itself, so that one that holds for many readings can be said once.
+    """
+    said = f"the time that {whose} was not used: "
     if at > now + timedelta(hours=CLOCK_LEEWAY.value):
         return None, said + "it lies in the future."
     printed = next(iter(facts.events_of(sheet.id, "printed")), None) if sheet else None
@@ -178,7 +180,7 @@ def _placed(
         at, why = usable_moment(facts, sheet, printed.at + timedelta(hours=file.age_hours), now=now)
         words.append("measured when its file says: so many hours after printing." if at else why)
     if at is None and told is not None:
-        at, why = usable_moment(facts, sheet, told, now=now)
+        at, why = usable_moment(facts, sheet, told, now=now, whose="was given with it")
         words.append(why)
     words.append(_unlike_finish(facts, file, sheet, at or now))
     return Placed(file, sheet, at, " ".join(word for word in words if word))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Container, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
 from laydown.records.look import Look
-from laydown.report.moments import moment_short
+from laydown.report.moments import moment_short, zone_words
 from laydown.trials.clocks import SheetClocks, sheet_clocks
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Reading
@@ -26,6 +26,8 @@ from laydown.web.views.reading_lines import (
     sheet_choices,
 )
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
+
+SAID_ONCE_FROM = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,11 @@ class DropReport:
 
 @dataclass(frozen=True, slots=True)
 class MeasureView:
-    """The station. ``problem`` is why a form was refused, ``typed`` what its fields held."""
+    """The station. ``problem`` is why a form was refused, ``typed`` what its fields held.
+
+    ``patches`` is how many all readings have, "" where they differ. ``said_once`` are sentences that hold for
+    several readings, each with their sheets.
+    """
 
     frame: TrialFrame
     trial_id: str
@@ -92,6 +98,9 @@ class MeasureView:
     typed: Mapping[str, str]
     questions: tuple[QuestionView, ...]
     waiting: tuple[ReadingLine, ...]
+    patches: str
+    said_once: tuple[tuple[str, str], ...]
+    zone: str
     ready: tuple[SheetReadings, ...]
     measured: tuple[SheetReadings, ...]
     not_ready: tuple[SheetReadings, ...]
@@ -121,6 +130,10 @@ def measure_view(
     told = standings(facts)
     seen = {one.reading.id: look.revision(Reading, one.reading.id) for one in told}
     lines = {one.reading.id: reading_line(facts, one, now=now, seen=seen[one.reading.id]) for one in told}
+    counts = {line.patches for line in lines.values()}
+    patches = counts.pop() if len(counts) == 1 and len(lines) > 1 else ""
+    said_once = _said_once(told, lines)
+    lines = {key: _shortened(line, said_once, patches) for key, line in lines.items()}
     sheets = [_sheet(facts, sheet, told, lines, now=now) for sheet in _shown(facts)]
     return MeasureView(
         frame=trial_frame(facts, now=now, here="measure"),
@@ -136,6 +149,9 @@ def measure_view(
             for doubt in open_doubts(one.reading)
         ),
         waiting=tuple(lines[one.reading.id] for one in told if one.state == "no sheet"),
+        patches=patches,
+        said_once=tuple((words, ", ".join(codes)) for words, codes in said_once.items()),
+        zone=zone_words(facts.studio.time_zone, now=now),
         ready=tuple(one for one in sheets if one.ready and not one.measured),
         measured=tuple(one for one in sheets if one.measured),
         not_ready=tuple(one for one in sheets if not one.ready and not one.measured),
@@ -155,6 +171,24 @@ def _shown(facts: TrialFacts) -> list[Sheet]:
     """Sheets that are compared, and others that have readings, in print order."""
     read = {reading.sheet_id for reading in facts.readings}
     return [sheet for sheet in facts.sheets if sheet.use in COMPARED_USES or sheet.id in read]
+
+
+def _said_once(told: Sequence[Standing], lines: Mapping[str, ReadingLine]) -> dict[str, list[str]]:
+    """Sentences that several readings share, each with the codes of their sheets."""
+    codes: dict[str, list[str]] = {}
+    for one in told:
+        for why in lines[one.reading.id].whys if one.sheet else ():
+            codes.setdefault(why, []).append(one.sheet.code if one.sheet else "")
+    return {why: sorted(set(held)) for why, held in codes.items() if len(held) >= SAID_ONCE_FROM}
+
+
+def _shortened(line: ReadingLine, said: Container[str], patches: str) -> ReadingLine:
+    """A line without what is said once for all."""
+    return replace(
+        line,
+        patches="" if patches else line.patches,
+        whys=tuple(why for why in line.whys if why not in said),
+    )
 
 
 def _sheet(

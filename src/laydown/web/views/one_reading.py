@@ -7,14 +7,16 @@ from datetime import datetime
 
 from laydown.kernel.problems import Problem
 from laydown.records.look import Look
-from laydown.report.moments import moment_field, moment_words
+from laydown.report.moments import moment_field, moment_words, zone_words
 from laydown.report.wording import number
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Reading
 from laydown.trials.route import open_doubts
 from laydown.usecases.check_file import CheckedTable, check_file
+from laydown.usecases.comparison import StatedFact
 from laydown.usecases.measuring.answers import words_of
 from laydown.usecases.measuring.kept_file import KeptFile
+from laydown.usecases.measuring.parsed_file import moment_in_file
 from laydown.usecases.measuring.standings import standing_of
 from laydown.web.views.reading_lines import (
     QuestionView,
@@ -61,6 +63,7 @@ class OneReadingView:
     received: str
     measured: str
     measured_field: str
+    zone: str
     instrument: str
     questions: tuple[QuestionView, ...]
     answered: tuple[AnsweredView, ...]
@@ -95,6 +98,7 @@ def one_reading_view(
         received=f"{moment_words(reading.received_at, time_zone=zone)}, by {reading.by}",
         measured=moment_words(reading.measured_at, time_zone=zone),
         measured_field=moment_field(reading.measured_at, time_zone=zone),
+        zone=zone_words(zone, now=now),
         instrument=reading.instrument or "not stated",
         questions=tuple(
             question_view(facts, one, doubt, seen=seen)
@@ -113,21 +117,29 @@ def one_reading_view(
         set_aside=_aside(reading, zone),
         early="" if not (one.age and one.age.early) else "leave out" if reading.early_used_at else "use",
         early_said=_early(reading, zone),
-        tables=tuple(_table(table) for table in checked.tables),
+        tables=tuple(_table(table, zone) for table in checked.tables),
         refused=checked.refused,
         problems=checked.problems,
         mended=bool(reading.mended_sha256),
     )
 
 
-def _table(table: CheckedTable) -> TableView:
+def _table(table: CheckedTable, zone: str) -> TableView:
     told = f"{number(table.patches, 0)} patches, {', '.join(table.values)}; {table.device}"
     return TableView(
         what=f"{table.format}: {told}",
-        facts=tuple((fact.name, fact.value, fact.where) for fact in table.facts),
+        facts=tuple(_fact(fact, zone) for fact in table.facts),
         lightest=table.lightest,
         darkest=table.darkest,
     )
+
+
+def _fact(fact: StatedFact, zone: str) -> tuple[str, str, str]:
+    """What a file states; a moment as the studio's clock had it, beside what is written there."""
+    at = moment_in_file(fact.value, time_zone=zone)
+    if at is None:
+        return fact.name, fact.value, fact.where
+    return fact.name, moment_words(at, time_zone=zone), f"{fact.where}, written {fact.value}"
 
 
 def _aside(reading: Reading, zone: str) -> str:

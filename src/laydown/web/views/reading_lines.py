@@ -45,16 +45,20 @@ SOURCES: Mapping[ReadingSource, str] = {
 
 @dataclass(frozen=True, slots=True)
 class ReadingLine:
-    """One reading in a line: its file, how and when it was read, and where it stands."""
+    """One reading in a line: its file, how and when it was read, and where it stands.
+
+    ``whys`` are sentences that explain its state or tell what is to be known of it.
+    """
 
     id: str
     href: str
     file_name: str
     what: str
+    patches: str
     when: str
     mark: str
     state: str
-    why: str
+    whys: tuple[str, ...]
     questions: int
     seen: int
 
@@ -89,16 +93,17 @@ def reading_line(facts: TrialFacts, one: Standing, *, now: datetime, seen: int) 
     count = "1 patch" if reading.patches == 1 else f"{reading.patches} patches"
     mended = "mended" if reading.mended_sha256 else ""
     known = "" if one.state == "in question" else one.words  # the question itself says it
-    parts = (" and ".join(reading.conditions), count, SOURCES[reading.source], mended)
+    parts = (" and ".join(reading.conditions), SOURCES[reading.source], mended)
     return ReadingLine(
         id=reading.id,
         href=f"/trials/{facts.trial.id}/readings/{reading.id}",
         file_name=reading.file_name,
-        what=", ".join(part for part in parts if part),
+        what=", ".join(part for part in parts if part) or "condition not stated",
+        patches=count,
         when=when_read(facts, one, now=now),
         mark=MARKS[one.state],
         state=STATE_WORDS[one.state],
-        why=" ".join(sentence(part) for part in (known, reading.words) if part),
+        whys=tuple(sentence(part) for part in (known, reading.words) if part),
         questions=len(open_doubts(reading)),
         seen=seen,
     )
