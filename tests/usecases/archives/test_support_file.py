@@ -20,7 +20,7 @@ from laydown.records.opening import open_records
 from laydown.records.sealed_zip import open_sealed_zip
 from laydown.records.work import Work
 from laydown.science.readings import read_measurements
-from laydown.trials.measured import Reading
+from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.remarks import Attachment, AttachmentKind, Note
 from laydown.trials.retracing import Retrace
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
@@ -100,6 +100,8 @@ def _strew(records: Records, retrace: Retrace) -> None:
         )
         for event in work.find(SheetEvent, sheet_id=sheet.id):
             work.change(replace(event, words=SLY))
+        for gloss in work.find(GlossReading, sheet_id=sheet.id, place="black"):
+            work.change(replace(gloss, place=f"black of {OTHER_MEDIUM}", instrument=f"meter of {CLIENT}"))
         work.add(Note(id="n", trial_id=sheet.trial_id, about=retrace.id, at=work.now, words=SLY))
         told = a_chunk(b"tEXt", f"Comment\0{SLY}".encode()) + a_chunk(b"eXIf", GPS)
         _attach(work, retrace.id, "1", a_png(told), f"{OTHER_CLIENT} edge.png")
@@ -217,7 +219,17 @@ def test_what_a_supplier_needs_is_in_it(saved: bytes) -> None:
     assert told["questions"]
     assert told["trial"] == ""
     summary = members["summary.txt"].decode()
-    for words in ("Total ink too high", "Full ink is", "the house medium was fine", "Questions", "a client"):
+    white, black = told["sheets"][0]["gloss"]
+    assert (white["place"], white["angle"], len(white["values"])) == ("paper white", 60, 3)
+    assert black["place"].startswith("black of ")
+    for words in (
+        "gloss of the paper white: ",
+        "Total ink too high",
+        "Full ink is",
+        "the house medium was fine",
+        "Questions",
+        "a client",
+    ):
         assert words in summary
     Draft202012Validator(json.loads(members["support.schema.json"])).validate(told)
 

@@ -14,7 +14,7 @@ from laydown.records.ledger import Records
 from laydown.records.trial_facts import STUDIO_ID
 from laydown.records.work import Work
 from laydown.trials.facts import TrialFacts
-from laydown.trials.measured import Reading
+from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.recipe import Coat
 from laydown.trials.remarks import Attachment, AttachmentKind
 from laydown.trials.sheets import Sheet
@@ -30,6 +30,7 @@ from laydown.usecases.trial.seed_demo_files import (
     demo_files,
     early_files,
 )
+from laydown.usecases.trial.seed_demo_gloss import BEFORE_COATING, DemoGloss, demo_gloss
 from laydown.usecases.trial.seed_demo_picture import chart_picture, hook_picture
 from laydown.usecases.trial.seed_demo_stock import (
     LOT_IDS,
@@ -186,7 +187,7 @@ def _candidates(chart: _Content) -> Iterator[Candidate]:
         ),
         twin_id=_candidate_id(_WITHY),
         recipe=demo_recipe(WITHY, chart_name=chart.name, chart_sha256=chart.sha256),
-        words="Invented. The coated arm of the canvas; it is dry and waits to be measured.",
+        words="Invented. The coated arm of the canvas; its gloss was read, its chart waits to be measured.",
     )
 
 
@@ -241,6 +242,20 @@ def _reading(records: Records, file: DemoFile, sheet: Sheet, reading_id: str) ->
     )
 
 
+def _gloss(course: DemoCourse) -> Iterator[GlossReading]:
+    """What a borrowed meter showed of two matte papers, the gloss, and the canvas bare and coated."""
+    canvas, coated = _candidate_id(_WITHY), _candidate_id(_COATED_ARM)
+    arms = (
+        DemoGloss(coated, white=4.3, black=3.4, at=BEFORE_COATING),
+        DemoGloss(_candidate_id(_HOUSE), white=3.1, black=2.5),
+        DemoGloss(_candidate_id(_GULLWING), white=2.7, black=3.4, sheets=2),
+        DemoGloss(_candidate_id(_SAMPHIRE), white=54.0, black=63.0),
+        DemoGloss(canvas, white=4.6, black=3.6),
+        DemoGloss(coated, white=33.0, black=36.0),
+    )
+    return demo_gloss(arms, _measured_sheets(course), trial_id=DEMO_TRIAL_ID, by=OWNER)
+
+
 def _keep(
     work: Work,
     stock: DemoStock,
@@ -259,7 +274,7 @@ def _keep(
     things: list[Any] = [
         *stock.suppliers, *stock.media, *stock.lots, *stock.rolls, *stock.certificates, stock.printer,
         *stock.printer_events, facts.trial, facts.brief, *facts.brief_changes, *facts.candidates, facts.plan,
-        *course.runs, *course.sheets, *course.events, *readings, *course.uses,
+        *course.runs, *course.sheets, *course.events, *readings, *_gloss(course), *course.uses,
     ]  # fmt: skip
     for thing in (*things, *_remarks(course, chart, photograph)):
         work.add(thing)
