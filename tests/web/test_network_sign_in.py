@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import asyncio
 import re
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -14,9 +15,11 @@ from pathlib import Path
 import httpx
 import pytest
 from fastapi import FastAPI
+from sqlalchemy import select
 
-from laydown.kernel.errors import NotAllowed, RefusedInput, TooManyAttempts
+from laydown.kernel.errors import CannotKeep, NotAllowed, RefusedInput, TooManyAttempts
 from laydown.records.ledger import Records
+from laydown.records.sign_in_tables import failed_attempts, sittings
 from laydown.records.sign_ins import SignIns
 from laydown.records.uploads import UploadStore
 from laydown.trials.people import Account
@@ -25,7 +28,14 @@ from laydown.trials.trial import Trial
 from laydown.usecases.compare_media import CompareOptions
 from laydown.usecases.people.accounts import change_password, change_role, close_account, make_account
 from laydown.usecases.people.passwords import hash_password, password_fits
-from laydown.usecases.people.sign_in import offer_pairing, pair, sign_in, sitting_of
+from laydown.usecases.people.sign_in import (
+    FREE_ATTEMPTS,
+    FREE_ATTEMPTS_OF_ADDRESS,
+    offer_pairing,
+    pair,
+    sign_in,
+    sitting_of,
+)
 from laydown.usecases.trial.attach_file import attach_file
 from laydown.usecases.trial.begin_trial import begin_trial
 from laydown.usecases.undo import undo
@@ -277,6 +287,87 @@ def test_one_address_cannot_try_many_names(records: Records) -> None:
         refused.append(isinstance(told.value, TooManyAttempts))
     assert not any(refused[:30])
     assert any(refused[30:])
+
+
+def test_guesses_made_at_once_are_no_more_than_guesses_in_a_row(
+    any_records: Records, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Checking a password takes long; whoever asks many times meanwhile must not get round the count."""
+    tried: list[str] = []
+
+    def slowly(password: str, _: object) -> bool:
+        tried.append(password)
+        time.sleep(0.2)
+        return False
+
+    monkeypatch.setattr("laydown.usecases.people.sign_in.password_fits", slowly)
+    moment = any_records.now()
+    monkeypatch.setattr(any_records, "clock", lambda: moment)
+
+    def guess(number: int) -> None:
+        with pytest.raises(NotAllowed):
+            sign_in(any_records, name="Ada", password=f"guess {number}", address=f"192.0.2.{number}")
+
+    with ThreadPoolExecutor(16) as pool:
+        list(pool.map(guess, range(32)))
+    assert len(tried) == FREE_ATTEMPTS.value
+
+
+def test_signing_in_well_is_no_attempt_that_failed(
+    records: Records, hashes: dict[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("laydown.usecases.people.accounts.hash_password", lambda word, **_: hashes[word])
+    monkeypatch.setattr("laydown.usecases.people.sign_in.password_fits", lambda word, _: word == PASSWORD)
+    make_account(records, name="Ada", role="owner", password=PASSWORD, who="the tests")
+    for _ in range(int(FREE_ATTEMPTS_OF_ADDRESS.value) + 5):  # every tablet behind one address
+        sign_in(records, name="Ada", password=PASSWORD, address="192.0.2.1")
+    for _ in range(int(FREE_ATTEMPTS.value)):
+        with pytest.raises(NotAllowed, match="do not go together"):
+            sign_in(records, name="Ada", password="wrong", address="192.0.2.1")
+
+
+def test_a_clock_put_back_locks_nobody_out(records: Records, clock: Clock) -> None:
+    clock.now += timedelta(days=3)
+    for _ in range(int(FREE_ATTEMPTS.value)):
+        with pytest.raises(NotAllowed, match="do not go together"):
+            sign_in(records, name="Eve", password="x", address="192.0.2.1")
+    clock.now -= timedelta(days=3)
+    with pytest.raises(NotAllowed, match="do not go together"):
+        sign_in(records, name="Eve", password="x", address="192.0.2.1")
+
+
+@pytest.mark.parametrize("act", ["make", "change"])
+def test_a_password_is_kept_with_what_the_journal_says_or_not_at_all(
+    records: Records, hashes: dict[str, str], monkeypatch: pytest.MonkeyPatch, act: str
+) -> None:
+    def fail(*_: object) -> None:
+        raise CannotKeep("the disk is full.")
+
+    monkeypatch.setattr("laydown.usecases.people.accounts.hash_password", lambda word, **_: hashes[word])
+    ada = make_account(records, name="Ada", role="owner", password=PASSWORD, who="the tests").thing
+    with records.look() as look:
+        before = look.entries()
+    monkeypatch.setattr("laydown.usecases.people.accounts.keep_password", fail)
+    acts: dict[str, Callable[[], object]] = {
+        "make": lambda: make_account(records, name="Bo", role="bench", password=PASSWORD, who="Ada"),
+        "change": lambda: change_password(records, ada.id, password=OTHER, who="Ada"),
+    }
+    with pytest.raises(CannotKeep):
+        acts[act]()
+    with records.look() as look:
+        assert look.entries() == before
+        assert look.find(Account) == (ada,)
+
+
+def test_what_is_over_is_forgotten(studio: Studio, clock: Clock) -> None:
+    """Names and addresses of those who tried, and sittings that ended, do not gather for years."""
+    with studio.signed_in("Bo"), studio.client() as stranger:
+        stranger.post("/sign-in", data={"name": "Ada", "password": "wrong", "after": "/"})
+    clock.now += timedelta(days=8)
+    with studio.signed_in("Ada"), studio.records.look() as look:
+        for table in (failed_attempts, sittings):
+            rows = look.connection.execute(select(table)).all()
+            assert len(rows) == (1 if table is sittings else 0), table.name
 
 
 def test_a_tablet_pairs_once_and_soon(studio: Studio) -> None:

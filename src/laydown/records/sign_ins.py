@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, delete, func, select, update
+from sqlalchemy import Connection, Engine, Row, delete, func, select, text, update
 
 from laydown.records.database_errors import plain_database_errors
 from laydown.records.sign_in_tables import failed_attempts, pairings, passwords, sittings
+from laydown.records.work import Work
 from laydown.trials.people import ROLES, Role
+
+_ATTEMPTS = 7_242_054  # the number of the lock under which PostgreSQL counts attempts one after the other
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,18 +41,36 @@ class Pairing:
     offered_by: str
 
 
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """An attempt to sign in, counted as failed until it succeeds; or one that must wait ``wait_s`` first."""
+
+    wait_s: float
+    numbers: tuple[int, ...] = ()
+
+
+def keep_password(work: Work, account_id: str, hashed: str) -> None:
+    """Keep the hash of a password in place of any before it, and end every sitting of the account.
+
+    It is kept together with what the journal says of it, or not at all.
+    """
+    work.connection.execute(delete(passwords).where(passwords.c.account_id == account_id))
+    work.connection.execute(
+        passwords.insert().values(account_id=account_id, hash=hashed, changed_at=work.now)
+    )
+    end_sittings(work, account_id)
+
+
+def end_sittings(work: Work, account_id: str) -> None:
+    """End every sitting of an account, together with what was changed about it."""
+    work.connection.execute(delete(sittings).where(sittings.c.account_id == account_id))
+
+
 class SignIns:
     """Signing in, as the database knows it. Every word from outside is kept and looked up as its hash."""
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
-
-    def set_password(self, account_id: str, hashed: str, *, now: datetime) -> None:
-        """Keep the hash of a password in place of any before it, and end every sitting of the account."""
-        with self._writing() as connection:
-            connection.execute(delete(passwords).where(passwords.c.account_id == account_id))
-            connection.execute(passwords.insert().values(account_id=account_id, hash=hashed, changed_at=now))
-            connection.execute(delete(sittings).where(sittings.c.account_id == account_id))
 
     def password_of(self, account_id: str) -> str | None:
         """The hash of an account's password."""
@@ -88,15 +109,13 @@ class SignIns:
             still = update(sittings).where(sittings.c.token == token)
             connection.execute(still.values(seen_at=now, idle_ends_at=now + idle))
 
-    def end(self, *, token: str = "", sitting_id: str = "", account_id: str = "") -> None:
-        """End the sitting of a word, one sitting, or all sittings of an account."""
+    def end(self, *, token: str = "", sitting_id: str = "") -> None:
+        """End the sitting of a word, or one sitting."""
         with self._writing() as connection:
             if token:
                 connection.execute(delete(sittings).where(sittings.c.token == token))
             if sitting_id:
                 connection.execute(delete(sittings).where(sittings.c.id == sitting_id))
-            if account_id:
-                connection.execute(delete(sittings).where(sittings.c.account_id == account_id))
 
     def running(self, *, now: datetime) -> tuple[Sitting, ...]:
         """Every sitting that has not ended, the last seen first."""
@@ -136,23 +155,35 @@ class SignIns:
             taken = connection.execute(free.values(taken_at=now)).rowcount
         return offered if taken == 1 else None
 
-    def failed(self, keys: tuple[str, ...], *, now: datetime) -> None:
-        """Note a failed attempt under each key."""
-        with self._writing() as connection:
-            connection.execute(failed_attempts.insert(), [{"key": key, "at": now} for key in keys])
+    def attempt(
+        self,
+        keys: Sequence[str],
+        *,
+        now: datetime,
+        remembered: timedelta,
+        wait: Callable[[str, int, datetime | None], float],
+    ) -> Attempt:
+        """Begin an attempt under some keys, unless one of them must wait.
 
-    def failures(self, key: str, *, since: datetime) -> tuple[int, datetime | None]:
-        """How often it failed since then, and when last."""
-        with self._reading() as connection:
-            wanted = select(func.count(), func.max(failed_attempts.c.at))
-            wanted = wanted.where(failed_attempts.c.key == key, failed_attempts.c.at > since)
-            count, last = connection.execute(wanted).one()
-        return int(count), last
-
-    def forgive(self, key: str) -> None:
-        """Forget the failures under a key."""
+        It counts as failed before it is tried, and all are counted one after the other: of many that are
+        made at once no more are tried than of as many made in a row. ``wait`` says how many seconds are
+        left for a key that failed so often, and when last.
+        """
         with self._writing() as connection:
-            connection.execute(delete(failed_attempts).where(failed_attempts.c.key == key))
+            if connection.dialect.name == "postgresql":
+                connection.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": _ATTEMPTS})
+            left = max(wait(key, *_failures(connection, key, now, remembered)) for key in keys)
+            if left > 0:
+                return Attempt(left)
+            note = failed_attempts.insert().returning(failed_attempts.c.number)
+            noted = (connection.execute(note.values(key=key, at=now)).scalar_one() for key in keys)
+            return Attempt(0.0, tuple(noted))
+
+    def succeeded(self, attempt: Attempt, key: str) -> None:
+        """Forget an attempt, and every failure under a key."""
+        gone = failed_attempts.c.number.in_(attempt.numbers) | (failed_attempts.c.key == key)
+        with self._writing() as connection:
+            connection.execute(delete(failed_attempts).where(gone))
 
     def tidy(self, *, now: datetime, keep: timedelta) -> None:
         """Forget what has ended and what is older than ``keep``."""
@@ -172,6 +203,18 @@ class SignIns:
             connection = plain.execution_options(writing=True)
             with connection.begin():
                 yield connection
+
+
+def _failures(
+    connection: Connection, key: str, now: datetime, remembered: timedelta
+) -> tuple[int, datetime | None]:
+    """How often it failed of late, and when last; what lies far ahead is of a clock that was put back."""
+    at = failed_attempts.c.at
+    wanted = select(func.count(), func.max(at)).where(
+        failed_attempts.c.key == key, at > now - remembered, at < now + remembered
+    )
+    count, last = connection.execute(wanted).one()
+    return int(count), last
 
 
 def _sitting(row: Row[Any]) -> Sitting:

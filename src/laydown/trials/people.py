@@ -16,8 +16,8 @@ ROLE_WORDS: dict[Role, str] = {
 # The nouns an act of the bench may change (of a candidate its hours, of a trial its chart).
 BENCH_CHANGES = frozenset(
     {
-        "Trial", "Candidate", "BenchRun", "Sheet", "SheetEvent", "Reading", "RollUse", "Note", "Attachment",
-        "Retrace",
+        "Trial", "Candidate", "BenchRun", "Sheet", "SheetEvent", "Reading", "GlossReading", "RollUse", "Note",
+        "Attachment", "Retrace",
     }
 )  # fmt: skip
 

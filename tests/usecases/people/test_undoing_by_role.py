@@ -9,7 +9,8 @@ import pytest
 from laydown.kernel.errors import NotAllowed, RefusedInput
 from laydown.records.ledger import Records
 from laydown.records.sign_ins import SignIns
-from laydown.trials.people import Account, Role
+from laydown.records.tables import NOUNS
+from laydown.trials.people import BENCH_CHANGES, Account, Role
 from laydown.trials.remarks import Note
 from laydown.trials.stock import Lot, Medium, Roll
 from laydown.usecases.people.accounts import change_role, close_account, make_account
@@ -73,6 +74,16 @@ def test_a_price_is_not_put_back_by_the_bench(records: Records, roll: Roll) -> N
         undo(records, entry, who="Bo", role="bench")
     with records.look() as look:
         assert look.get(Roll, roll.id).price == 150.0
+
+
+def test_of_every_noun_it_is_decided_whether_the_bench_changes_it() -> None:
+    """Prices, accounts, settings, briefs and plans are the owner's (docs/guide/network.md)."""
+    owners = {
+        "Studio", "Account", "Supplier", "Medium", "Lot", "Roll", "Certificate", "Printer", "PrinterEvent",
+        "Brief", "BriefChange", "Plan",
+    }  # fmt: skip
+    assert set(NOUNS) - owners == BENCH_CHANGES
+    assert not owners & BENCH_CHANGES
 
 
 def test_undoing_leaves_an_owner(records: Records) -> None:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from laydown.kernel.errors import RefusedInput
 from laydown.records.ledger import Records
 from laydown.records.look import Look
-from laydown.records.sign_ins import SignIns
+from laydown.records.sign_ins import end_sittings, keep_password
 from laydown.records.trial_facts import STUDIO_ID
 from laydown.trials.people import Account, Role
 from laydown.trials.studio import Studio
@@ -33,9 +33,8 @@ def make_account(records: Records, *, name: str, role: Role, password: str, who:
     with records.work("made an account for", who=who, words=f"{name} ({role})") as work:
         refuse_name_taken(work, name)
         account = work.add(Account(id=records.new_id(), name=name, role=role, made_at=work.now))
-        entry = work.entry_id
-    SignIns(records.engine).set_password(account.id, hashed, now=records.now())
-    return Acted(account, entry)
+        keep_password(work, account.id, hashed)
+        return Acted(account, work.entry_id)
 
 
 def change_role(records: Records, account_id: str, *, role: Role, who: str) -> Acted[Account]:
@@ -51,9 +50,8 @@ def change_role(records: Records, account_id: str, *, role: Role, who: str) -> A
         work.say(f"{account.name} to {role}")
         work.change(account)
         refuse_unsound_accounts(work)
-        entry = work.entry_id
-    SignIns(records.engine).end(account_id=account_id)
-    return Acted(account, entry)
+        end_sittings(work, account_id)
+        return Acted(account, work.entry_id)
 
 
 def close_account(records: Records, account_id: str, *, who: str) -> Acted[Account]:
@@ -69,9 +67,8 @@ def close_account(records: Records, account_id: str, *, who: str) -> Acted[Accou
         work.say(account.name)
         work.change(account)
         refuse_unsound_accounts(work)
-        entry = work.entry_id
-    SignIns(records.engine).end(account_id=account_id)
-    return Acted(account, entry)
+        end_sittings(work, account_id)
+        return Acted(account, work.entry_id)
 
 
 def change_password(records: Records, account_id: str, *, password: str, who: str) -> None:
@@ -87,7 +84,7 @@ def change_password(records: Records, account_id: str, *, password: str, who: st
     hashed = hash_password(password, known_words=_known(records, name))
     with records.work("changed the password of", who=who, words=name, final=True) as work:
         work.change(replace(work.get(Account, account_id), password_changed_at=work.now))
-    SignIns(records.engine).set_password(account_id, hashed, now=records.now())
+        keep_password(work, account_id, hashed)
 
 
 def account_named(look: Look, name: str) -> Account | None:

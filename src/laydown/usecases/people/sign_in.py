@@ -56,16 +56,24 @@ def sign_in(records: Records, *, name: str, password: str, address: str) -> Begu
     signs = SignIns(records.engine)
     keys = (f"name {' '.join(name.split()).casefold()[:200]}", f"address {address}")
     now = records.now()
-    _slow_down(signs, keys[0], free=int(FREE_ATTEMPTS.value), now=now)
-    _slow_down(signs, keys[1], free=int(FREE_ATTEMPTS_OF_ADDRESS.value), now=now)
+    free = {keys[0]: FREE_ATTEMPTS.value, keys[1]: FREE_ATTEMPTS_OF_ADDRESS.value}
+    attempt = signs.attempt(
+        keys,
+        now=now,
+        remembered=_REMEMBERED,
+        wait=lambda key, count, last: _left_to_wait(count, last, free=int(free[key]), now=now),
+    )
+    if attempt.wait_s > 0:
+        raise TooManyAttempts(
+            "that failed too often.", todo=f"Wait {max(1, round(attempt.wait_s))} s, then try again."
+        )
     with records.look() as look:
         account = account_named(look, name)
     hashed = signs.password_of(account.id) if account else None
     fits = password_fits(password, hashed)
     if account is None or not fits or account.closed_at is not None:
-        signs.failed(keys, now=now)
         raise NotAllowed("name and password do not go together.", todo="Try again, or ask the owner.")
-    signs.forgive(keys[0])
+    signs.succeeded(attempt, keys[0])
     return _begin(signs, records, account.name, account.role, account_id=account.id)
 
 
@@ -135,19 +143,17 @@ def _begin(signs: SignIns, records: Records, name: str, role: Role, *, account_i
     sitting = Sitting(
         records.new_id(), account_id, name, role, now, now, now + _IDLE[role], now + _AT_MOST[role]
     )
+    signs.tidy(now=now, keep=_REMEMBERED)
     signs.begin(_hash(token), sitting)
     return Begun(token, sitting)
 
 
-def _slow_down(signs: SignIns, key: str, *, free: int, now: datetime) -> None:
-    """Beyond the free attempts each failure doubles the wait."""
-    count, last = signs.failures(key, since=now - _REMEMBERED)
+def _left_to_wait(count: int, last: datetime | None, *, free: int, now: datetime) -> float:
+    """Seconds; beyond the free attempts each failure doubles the wait."""
     if count < free or last is None:
-        return
+        return 0.0
     wait = min(2.0 ** min(count - free, 20), LONGEST_WAIT.value)
-    left = wait - (now - last).total_seconds()
-    if left > 0:
-        raise TooManyAttempts("that failed too often.", todo=f"Wait {max(1, round(left))} s, then try again.")
+    return min(wait, wait - (now - last).total_seconds())
 
 
 def _hash(token: str) -> str:
