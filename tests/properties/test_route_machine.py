@@ -306,7 +306,7 @@ class RouteMachine(RuleBasedStateMachine):
     def end(self, pick: int) -> None:
         run = self.pick(self.facts().runs, pick)
         if run:
-            self.act(lambda: end_run(self.records, run.id, who="Ben"))
+            self.act(lambda: end_run(self.records, run.id, who="Ben", all_the_same=True))
 
     @precondition(has("runs"))
     @rule(sheet=PICK, run=PICK, fitting=st.booleans(), minutes=st.none() | st.integers(-90, 90))

@@ -33,7 +33,7 @@ def fields_of(facts: TrialFacts, candidate: str, recipe: Recipe, *, for_chart: b
 def test_a_matte_profile_taken_over_to_a_baryta_is_said_with_what_to_check() -> None:
     facts = trial(rag=RAG)
     profile, setting = shared_settings(facts, facts.candidate("c-baryta"), RAG, for_chart=False)
-    assert profile.what == 'one profile, "rag.icc", for Baryta (baryta) and Rag (matte)'
+    assert profile.what == 'one profile, "rag.icc", for Baryta, which is baryta, and Rag, which is matte'
     assert "one black ink on one surface" in profile.why
     for check in ("media setting", "black ink", "ink adjustment", "profile"):
         assert check in profile.todo

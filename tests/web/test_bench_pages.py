@@ -17,10 +17,10 @@ from bench_trial import BenchTrial, make_bench_trial
 from laydown.records.ledger import Records
 from laydown.records.trial_facts import STUDIO_ID
 from laydown.trials.sheets import BenchRun, SheetEvent
-from laydown.trials.stock import RollUse
-from laydown.trials.studio import Studio
+from laydown.trials.stock import Roll, RollUse
+from laydown.trials.studio import Printer, Studio
 from laydown.trials.trial import Candidate, Trial
-from laydown.usecases.bench.begin_run import begin_run
+from laydown.usecases.bench.begin_run import begin_run, set_run
 from laydown.usecases.bench.print_sheet import print_sheet
 from laydown.web.forms import TOKEN_HEADER
 from page_reading import alert, classed, forms_of, tree, words
@@ -103,12 +103,58 @@ def test_begin_at_the_printer_leads_to_the_checklist(client: httpx.Client, trial
     page = client.get("/trials/trial/print")
     fields = forms_of(page, "/trials/trial/runs")[0]
     assert fields["candidate"] == "rag"
-    answer = client.post("/trials/trial/runs", data=fields | {"warmth": "21.5", "humidity": "47"})
+    answer = client.post("/trials/trial/runs", data=fields)
     assert answer.status_code == 303
     opened = client.get(answer.headers["location"])
     assert re.search(r"<h1>\s*Fenland Rag", opened.text)
-    assert "21.5 °C, 47 % RH" in words(opened)
     assert "Undo" in words(opened)
+
+
+def test_another_printer_roll_or_time_has_a_page_of_its_own(
+    client: httpx.Client, records: Records, trial: BenchTrial, clock: Clock
+) -> None:
+    with records.work("bought", who="Ada") as work:
+        work.add(Printer(id="narrow", name="South wall", widest_mm=400.0))
+        work.change(replace(work.get(Roll, "r-rag"), width_mm=432.0))
+        for number in range(30):
+            work.add(Roll(id=f"h{number}", lot_id="l-rag", form="roll", code=f"H-{number}", width_mm=432.0))
+        work.add(Roll(id="empty", lot_id="l-rag", form="roll", code="E", length_mm=1000.0))
+        work.add(RollUse(id="use", roll_id="empty", at=work.now, length_mm=1000.0))
+    clock.advance(hours=1)
+    page = "/trials/trial/candidates/rag/begin"
+    assert page in client.get("/trials/trial/print").text
+    shown = client.get(page)
+    offered = tree(shown).xpath("//select[@name='roll']/option/@value")
+    assert (offered[:2], len(offered)) == (["", "r-rag"], 13)
+    assert "19 more fit than are listed" in words(shown)
+    found = client.get(page, params={"find": "h-29"})
+    assert tree(found).xpath("//select[@name='roll']/option/@value") == ["", "r-rag", "h29"]
+    assert "empty" not in tree(client.get(page, params={"find": "E"})).xpath("//option/@value")
+    (form,) = forms_of(found, "/trials/trial/runs")
+    refused = client.post("/trials/trial/runs", data=form | {"roll": "r-gloss", "printer": "narrow"})
+    assert "not of the medium" in alert(refused)
+    # As chosen, but what is wider than that printer is offered no more.
+    assert forms_of(refused, "/trials/trial/runs")[0]["printer"] == "narrow"
+    assert tree(refused).xpath("//select[@name='roll']/option/@value") == [""]
+    told = form | {"roll": "h29", "begun": "2026-03-02T09:10"}
+    run_id = client.post("/trials/trial/runs", data=told).headers["location"].split("/")[2].split("?")[0]
+    with records.look() as look:
+        run = look.get(BenchRun, run_id)
+    assert (run.roll_id, run.begun_at) == ("h29", datetime(2026, 3, 2, 9, 10, tzinfo=UTC))
+
+
+def test_the_printing_station_does_not_grow_with_the_stock_room(
+    client: httpx.Client, records: Records, trial: BenchTrial, run: BenchRun
+) -> None:
+    addresses = ("/trials/trial/print", f"/bench/{run.id}")
+    before = [len(client.get(address).content) for address in addresses]
+    with records.work("bought", who="Ada") as work:
+        for number in range(300):
+            work.add(Roll(id=f"h{number}", lot_id="l-rag", form="roll", code=f"H-{number}"))
+    after = [len(client.get(address).content) for address in addresses]
+    assert after[0] == before[0]
+    assert after[1] < before[1] + 3000
+    assert "H-299" in client.get(addresses[1], params={"find": "h-299"}).text
 
 
 def test_a_refused_beginning_says_why_on_the_page(
@@ -124,10 +170,11 @@ def test_a_studio_that_works_in_inches_reads_fahrenheit(
 ) -> None:
     with records.work("set", who="Ada") as work:
         work.change(replace(work.get(Studio, STUDIO_ID), units="inch"))
-    answer = client.post("/trials/trial/runs", data={"candidate": "rag", "warmth": "72"})
+    answer = client.post("/trials/trial/runs", data={"candidate": "rag"})
     run_id = answer.headers["location"].split("/")[2].split("?")[0]
+    client.post(f"/bench/{run_id}/tick", data={"step": "room-temperature", "what": "done", "value": "72"})
     with records.look() as look:
-        assert look.get(BenchRun, run_id).room_c == pytest.approx((72 - 32) * 5 / 9)
+        assert look.get(BenchRun, run_id).room_c == pytest.approx((72 - 32) * 5 / 9, abs=0.05)
     opened = client.get(f"/bench/{run_id}")
     assert "72 °F" in words(opened)
     assert "64 °F to 75 °F" in words(opened)
@@ -281,6 +328,9 @@ def test_printed_now_then_spoiled_and_replaced(
     assert answer.headers["location"].startswith(f"/bench/{run.id}")
     assert [event.kind for event in events(records, "s-K2")] == ["printed", "spoiled"]
     assert trial.facts(records).sheet("s-C2").place == 1
+    (beside,) = classed(tree(client.get("/trials/trial/print")), "beside")
+    rows = [" ".join(row.text_content().split()) for row in beside]
+    assert rows[-1] == "×K2Fenland Rag; spoiled: banding; C2 takes its place"
     assert "spoiled banding; C2 takes its place" in words(client.get(f"/bench/{run.id}"))
 
 
@@ -305,8 +355,37 @@ def test_a_print_out_of_turn_is_warned_about_and_allowed(
     client: httpx.Client, records: Records, trial: BenchTrial
 ) -> None:
     gloss = begin_run(records, trial.gloss, who="Ada").thing
-    assert "Out of turn: K2 on Fenland Rag comes before it" in words(client.get(f"/bench/{gloss.id}"))
+    told = "Out of turn: K2 on Fenland Rag and 2 more come before it."
+    assert told in words(client.get(f"/bench/{gloss.id}"))
     assert client.post(f"/bench/{gloss.id}/sheets/s-X2/printed", data={}).status_code == 303
+    for address in (f"/bench/{gloss.id}", "/trials/trial/print", "/trials/trial/sheets/s-X2"):
+        assert told in words(client.get(address)), address
+
+
+def test_another_day_than_drawn_is_said_before_noted_and_shown_later(
+    client: httpx.Client, records: Records, trial: BenchTrial
+) -> None:
+    with records.work("planned", who="Ada") as work:
+        for sheet in trial.facts(records).sheets:
+            if sheet.place > 4:
+                work.change(replace(sheet, day=2))
+    for candidate, code in (("rag", "K2"), ("canvas", "R2"), ("canvas-coated", "T2"), ("gloss", "X2")):
+        run = begin_run(records, candidate, who="Ada").thing
+        print_sheet(records, f"s-{code}", run_id=run.id, who="Ada")
+    run = begin_run(records, "rag", who="Ada").thing
+    ahead = "Drawn for day 2; 2 March is the day of day 1. Days are kept apart"
+    (following,) = classed(tree(client.get("/trials/trial/print")), "next-print")
+    assert ahead in " ".join(following.text_content().split())
+    row = tree(client.get(f"/bench/{run.id}")).get_element_by_id("sheet-s-K3")
+    assert ahead in " ".join(row.text_content().split())
+    assert client.post(f"/bench/{run.id}/sheets/s-K3/printed", data={}).status_code == 303
+    told = "Drawn for day 2, printed on 2 March, the day of day 1."
+    for address in (
+        f"/bench/{run.id}",
+        "/trials/trial/print",
+        "/trials/trial/sheets/s-K3",
+    ):
+        assert told in words(client.get(address)), address
 
 
 def test_a_tablet_that_is_a_little_slow_prints_within_its_sitting(
@@ -363,6 +442,9 @@ def test_a_recipe_is_taken_over_from_an_earlier_sitting_only_when_kept(
     later = begin_run(records, trial.canvas, who="Ada").thing
     page = client.get(f"/bench/{later.id}/recipe", params={"source": f"r:{run.id}"})
     assert "nothing is kept until you say so" in words(page)
+    (said,) = classed(tree(page), "said")
+    assert "To be checked before it is kept" in said.text_content()
+    assert "Photo black on a medium for matte black" in said.text_content()
     assert "matte → photo" in words(page)
     assert kept(records, later).recipe.passes is None
     fields = forms_of(page, f"/bench/{later.id}/recipe")[-1]
@@ -389,6 +471,7 @@ def test_a_refused_recipe_keeps_what_was_typed(client: httpx.Client, run: BenchR
 
 
 def test_room_roll_and_remarks_are_corrected(client: httpx.Client, records: Records, run: BenchRun) -> None:
+    set_run(records, run.id, who="Ada", room_c=21.0, room_rh=47.0)
     (fields,) = forms_of(client.get(f"/bench/{run.id}"), f"/bench/{run.id}/set")
     told = {"warmth": "23", "humidity": "52", "words": "Window open until ten."}
     assert client.post(f"/bench/{run.id}/set", data=fields | told).status_code == 303
@@ -397,8 +480,60 @@ def test_room_roll_and_remarks_are_corrected(client: httpx.Client, records: Reco
     assert client.post(f"/bench/{run.id}/set", data=fields | {"words": "old page"}).status_code == 422
 
 
+def test_ending_asks_once_more_where_steps_are_open(
+    client: httpx.Client, records: Records, run: BenchRun
+) -> None:
+    client.post(f"/bench/{run.id}/tick", data={"step": "gloves", "what": "done"})
+    asked = client.post(f"/bench/{run.id}/end", data={})
+    assert asked.status_code == 422
+    assert re.match(r"2\d steps are neither ticked nor skipped: “Check that the medium", alert(asked))
+    assert kept(records, run).ended_at is None
+    (again, _) = forms_of(asked, f"/bench/{run.id}/end")
+    assert client.post(f"/bench/{run.id}/end", data=again).status_code == 303
+    page = client.get(f"/bench/{run.id}")
+    (remarks,) = classed(tree(page), "run-remarks")
+    assert remarks.text_content().startswith("Ended although 2")
+
+
+def test_the_room_is_asked_for_once(client: httpx.Client, records: Records, run: BenchRun) -> None:
+    def asked() -> tuple[set[str], set[str]]:
+        page = tree(client.get(f"/bench/{run.id}"))
+        steps = {one.get("data-step") for one in classed(page, "step", "open")}
+        fields = set(page.xpath("//section[@id='room']//input/@name")) - {"csrf", "seen", "find"}
+        return steps & {"room-temperature", "room-humidity"}, fields
+
+    assert "warmth" not in client.get("/trials/trial/print").text
+    assert asked() == ({"room-temperature", "room-humidity"}, set())
+    client.post(f"/bench/{run.id}/tick", data={"step": "room-humidity", "what": "done", "value": "47"})
+    assert asked() == ({"room-temperature"}, {"humidity"})
+
+
+def test_what_is_done_folds_away_and_the_next_step_stands_alone(
+    client: httpx.Client, records: Records, run: BenchRun
+) -> None:
+    client.post(f"/bench/{run.id}/tick", data={"step": "gloves", "what": "done"})
+    page = tree(client.get(f"/bench/{run.id}"))
+    parts = {
+        name: page.get_element_by_id(name).xpath(".//li[@data-step]/@data-step")
+        for name in ("steps-done", "steps-next", "steps-later")
+    }
+    assert (parts["steps-done"], parts["steps-next"]) == (["gloves"], ["rested"])
+    assert len(parts["steps-later"]) > 20
+    for name in ("steps-done", "steps-later"):
+        assert page.get_element_by_id(name).get("open") is None
+    # A refusal is not hidden in a fold.
+    refused = client.post(
+        f"/bench/{run.id}/tick", data={"step": "room-humidity", "what": "done", "value": "wet"}
+    )
+    assert tree(refused).get_element_by_id("steps-later").get("open") is not None
+    # The sheets are one tap away, and come right after the folded list.
+    assert classed(page, "bench-bar")[0].xpath(".//a/@href") == ["#sheets"]
+    order = page.xpath("//*[@id='steps-later' or @id='sheets' or @id='as-set']/@id")
+    assert order == ["steps-later", "sheets", "as-set"]
+
+
 def test_ending_leads_back_to_what_is_next(client: httpx.Client, records: Records, run: BenchRun) -> None:
-    answer = client.post(f"/bench/{run.id}/end", data={})
+    answer = client.post(f"/bench/{run.id}/end", data={"all_the_same": "yes"})
     assert answer.headers["location"].startswith("/trials/trial/print")
     assert kept(records, run).ended_at is not None
     page = client.get(f"/bench/{run.id}")

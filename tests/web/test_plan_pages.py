@@ -18,9 +18,10 @@ from laydown.trials.facts import TrialFacts
 from laydown.trials.recipe import Recipe
 from laydown.trials.remarks import Attachment
 from laydown.trials.sheets import BenchRun
-from laydown.trials.stock import Roll
+from laydown.trials.stock import Lot, Medium, Roll
 from laydown.trials.studio import Studio
 from laydown.trials.trial import Candidate, Plan, Trial
+from laydown.usecases.bench.spoil_sheet import spoil_sheet
 from laydown.usecases.trial.draw_sheets import draw_sheets
 from laydown.usecases.trial.name_candidate import name_candidate
 from laydown.usecases.trial.set_recipe import set_recipe
@@ -198,6 +199,41 @@ def test_what_is_unfair_is_said_at_once_with_its_severity(client: httpx.Client, 
     assert classed(tree(client.get(page)), "unfair") == []
 
 
+def test_a_large_stock_room_is_searched_and_not_listed(client: httpx.Client, room: Room) -> None:
+    named = room.candidate("fenland")
+    with room.records.work("stocked", who="Ada") as work:
+        for number in range(200):
+            work.add(Medium(id=f"m{number}", name=f"Reed {number}"))
+            work.add(Lot(id=f"l{number}", medium_id=f"m{number}", code=f"R-{number}"))
+            work.add(Roll(id=f"r{number}", lot_id=f"l{number}", form="roll", code=f"H-{number}"))
+    page = f"{HOME}/candidates"
+    shown = client.get(page)
+    assert len(shown.content) < 40_000
+    (search,) = tree(shown).xpath("//form[@role='search' and .//label[contains(., 'stock room')]]")
+    assert "only the newest is listed" in search.text_content()
+    found = client.get(page, params={"find": "reed h-150"})
+    assert tree(found).xpath("//select[@name='stock']//option/@value") == [
+        "",
+        "m150|l150|r150",
+        "m150|l150|",
+        "m150||",
+    ]
+    done = client.post(
+        page, data=forms_of(found, page)[0] | {"stock": "m150|l150|r150", "finish": "uncoated"}
+    )
+    assert done.status_code == 303
+    assert "nothing was found" in words(client.get(page, params={"find": "unheard"}))
+    # What is chosen already is listed, whatever was looked for.
+    own = client.get(f"{page}/{named.id}/identity", params={"find": "reed"})
+    assert forms_of(own, f"{page}/{named.id}/identity")[-1]["stock"] == "fenland|lot-fenland|roll-fenland"
+
+
+def test_a_small_stock_room_is_listed_whole(client: httpx.Client, room: Room) -> None:
+    shown = tree(client.get(f"{HOME}/candidates"))
+    assert not shown.xpath("//main//form[@role='search']")
+    assert len(shown.xpath("//select[@name='stock']//option")) == 1 + 3 * 3
+
+
 # ---------------------------------------------------------------- recipes
 
 
@@ -273,6 +309,62 @@ def test_a_recipe_is_taken_over_with_every_difference_shown(client: httpx.Client
     assert "the recipe of Tidemill as Fenland, as planned: quality, resolution" in words(done)
     refused = client.post(page, data=form | {"source": "c:none"})
     assert "no recipe is chosen" in alert(refused)
+
+
+def test_a_recipe_for_another_surface_is_warned_about_before_and_after(
+    client: httpx.Client, room: Room
+) -> None:
+    first, second, _ = three(room)
+    with room.records.work("told", who="Ada") as work:
+        work.change(replace(work.get(Medium, "fenland"), surface="matte"))
+        work.change(replace(work.get(Medium, "tidemill"), surface="baryta"))
+    matte = Recipe(
+        media_setting="Fine rag", black_ink="matte", profile_name="rag.icc", profile_sha256="9f" * 32
+    )
+    set_recipe(room.records, first.id, matte, who="Ada")
+    page = f"{HOME}/candidates/{second.id}/take-over"
+    before = client.get(page, params={"source": f"c:{first.id}"})
+    told = words(before)
+    assert told.index("What is to be checked if it is taken over") < told.index("Take it over all the same")
+    warnings = (
+        "Matte black on a medium for photo black.",
+        'One profile, "rag.icc", for Tidemill Rag, which is baryta, and Fenland Rag, which is matte.',
+        'Media setting "Fine rag" for Tidemill Rag, which is baryta',
+    )
+    assert all(one in told for one in warnings)
+    assert facts(room).candidate(second.id).recipe == Recipe()
+    after = client.post(page, data=forms_of(before, page)[-1], follow_redirects=True)
+    assert all(one in words(after) for one in warnings)
+    (tile,) = [
+        one
+        for one in classed(tree(client.get(f"{HOME}/candidates")), "candidate")
+        if "Tidemill" in one.text_content()
+    ]
+    assert "3 things in the recipe to look at" in tile.text_content()
+
+
+def test_what_is_not_stated_leads_to_where_it_is_stated(client: httpx.Client, room: Room) -> None:
+    plain = room.candidate("fenland")
+    with room.records.work("forgot", who="Ada") as work:
+        work.change(replace(work.get(Candidate, plain.id), lot_id=None, roll_id=None, printer_id=None))
+    own = f"{HOME}/candidates/{plain.id}"
+    listed = tree(client.get(f"{HOME}/candidates"))
+    assert listed.xpath(f"//a[@href='{own}#not-stated']")
+    page = client.get(own)
+    links = tree(page).get_element_by_id("not-stated").xpath(".//a/@href")
+    assert f"{own}/identity#f-stock" in links
+    for link in links:
+        address, _, place = link.partition("#")
+        held = tree(client.get(address)) if address else tree(page)
+        assert held.xpath(f"//*[@id='{place}']"), link
+
+
+def test_notes_are_kept_about_a_candidate(client: httpx.Client, room: Room) -> None:
+    own = f"{HOME}/candidates/{three(room)[0].id}"
+    (form,) = forms_of(client.get(own), "/notes")
+    shown = client.post("/notes", data=form | {"words": "Curls at the edge."}, follow_redirects=True)
+    assert shown.url.path == own
+    assert "Curls at the edge." in words(shown)
 
 
 def test_settings_as_really_set_in_an_earlier_trial_are_offered(client: httpx.Client, room: Room) -> None:
@@ -360,8 +452,8 @@ def test_ways_of_ordering_show_their_price(client: httpx.Client, room: Room) -> 
     ways = classed(tree(client.get(page)), "way")
     told = [" ".join(one.text_content().split()) for one in ways]
     assert len(told) == 3
-    # Grouped or listed, each of three rolls is loaded once on each of two days; the first load is no change.
-    assert all("6 loads of a roll, 5 of them changes; 36 min" in one for one in told[1:])
+    # Grouped or listed, each of three rolls is loaded once on each of two days.
+    assert all("rolls are loaded 6 times, about 36 min" in one for one in told[1:])
     assert "look like differences between media" in told[2]
 
 
@@ -375,14 +467,37 @@ def test_an_order_is_drawn_shown_by_day_and_drawn_again(client: httpx.Client, ro
     assert [one.text for one in tree(shown).xpath("//ol//strong[@class='sheet-code']")] == codes
     assert [len(classed(day, "turn")) for day in classed(tree(shown), "day")] == [6, 6]
     assert len(classed(tree(shown), "load")) == 6
-    assert "12 sheets, 6 loads of a roll, 5 of them changes" in words(shown)
-    assert "seed 11, randomised, grouped within day" in words(shown)
+    assert "12 sheets; rolls are loaded 6 times" in words(shown)
+    assert "from the number 11, randomised, grouped within day" in words(shown)
     assert sum(sheet.use == "spare" for sheet in now.sheets) == 6
     again = send(client, page, seed="12")
     assert [sheet.code for sheet in facts(room).sheets if sheet.place] != codes
     (undo,) = [form for form in tree(again).forms if form.action.endswith("/undo")]
     client.post(undo.action, data=dict(undo.form_values()))
     assert [sheet.code for sheet in facts(room).sheets if sheet.place] == codes
+
+
+def test_the_drawn_order_leads_on_to_printing(client: httpx.Client, room: Room) -> None:
+    drawn(room)
+    page = client.get(f"{HOME}/plan/order")
+    (box,) = classed(tree(page), "next-step")
+    assert box.xpath(".//a/@href") == [f"{HOME}/brief", f"{HOME}/print"]
+    room.sealed()
+    (box,) = classed(tree(client.get(f"{HOME}/plan/order")), "next-step")
+    assert box.xpath(".//a/@href") == [f"{HOME}/print"]
+
+
+def test_a_spoiled_sheet_is_no_spare(client: httpx.Client, room: Room) -> None:
+    drawn(room)
+    sheet = next(one for one in facts(room).sheets if one.place == 1)
+    spoil_sheet(room.records, sheet.id, why="creased", who="Ada", replaced=True)
+    spares, spoiled = (
+        " ".join(one.text_content().split())
+        for one in classed(tree(client.get(f"{HOME}/plan/order")), "spares")
+    )
+    assert spares.startswith("Spares:")
+    assert sheet.code not in spares
+    assert spoiled.startswith(f"Spoiled: {sheet.code} ")
 
 
 def test_boxes_are_fed_from_and_are_no_change_of_a_roll(client: httpx.Client, room: Room) -> None:
@@ -417,8 +532,7 @@ def test_sheets_are_added_on_a_further_day_once_printing_has_begun(client: httpx
     added = send(client, f"{page}/add", page, **{f"more-{other.id}": "2"})
     day = classed(tree(added), "day")[-1]
     told = " ".join(day.text_content().split())
-    assert told.startswith("Day 3 added later 3 sheets, seed")
-    assert f"seed {7 + 3}" in told
+    assert told.startswith(f"Day 3 added later 3 sheets, drawn from the number {7 + 3}")
     turns = [" ".join(one.text_content().split()) for one in classed(day, "turn")]
     assert (sum("Tidemill" in one for one in turns), sum("house" in one for one in turns)) == (2, 1)
     refused = send(client, f"{page}/add", page, **{f"more-{house.id}": "0", f"more-{other.id}": "1"})
@@ -565,7 +679,8 @@ def test_the_bench_reads_and_alters_nothing(
     for address in (*PAGES, own):
         answer = client.get(address)
         assert answer.status_code == 200, address
-        assert [form.action for form in tree(answer).forms if form.method == "POST"] == [], address
+        acts = {form.action for form in tree(answer).forms if form.method == "POST"}
+        assert acts <= {"/notes", "/attachments"}, address  # everybody at the bench notes what is seen
         for link in tree(answer).xpath("//main//a/@href"):
             assert client.get(link).status_code != 403, (address, link)
     for address in (f"{own}/identity", f"{own}/take-over", f"{HOME}/brief/write", f"{HOME}/brief/seal"):

@@ -143,15 +143,9 @@ def _stated(facts: TrialFacts, candidate: Candidate, run: BenchRun | None) -> tu
 
 
 def _head(facts: TrialFacts, run: BenchRun | None) -> tuple[tuple[str, str], ...]:
+    """The room is asked for by its own steps."""
     begun = moment_words(run.begun_at, time_zone=facts.studio.time_zone) if run else ""
-    warmth = "" if run is None or run.room_c is None else f"{run.room_c:g} °C"
-    humidity = "" if run is None or run.room_rh is None else f"{run.room_rh:g} %"
-    return (
-        ("who", run.by if run else ""),
-        ("begun", begun),
-        ("room temperature", warmth),
-        ("room % RH", humidity),
-    )
+    return (("who", run.by if run else ""), ("begun", begun))
 
 
 def _sheets(facts: TrialFacts, candidate: Candidate, run: BenchRun | None) -> list[Sheet]:

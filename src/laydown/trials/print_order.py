@@ -88,12 +88,11 @@ class Load:
 
 @dataclass(frozen=True, slots=True)
 class OrderChoice:
-    """One way of ordering and its price: loads and changes of a roll, minutes, what it gives and loses."""
+    """One way of ordering and its price: how often a roll is loaded, minutes, what it gives and loses."""
 
     way: OrderKind
     turns: tuple[Turn, ...]
     loads: int
-    roll_changes: int
     minutes: float
     gains: str
     loses: str
@@ -233,7 +232,7 @@ def loads_of(turns: Sequence[Turn], shares: Sequence[Share]) -> tuple[Load, ...]
 def order_choices(
     shares: Sequence[Share], *, days: int, seed: int, taken: Collection[str] = ()
 ) -> tuple[OrderChoice, ...]:
-    """Every way of ordering side by side, with its loads, changes of roll, minutes and what it loses."""
+    """Every way of ordering side by side, with its loads, minutes and what it loses."""
     return tuple(
         _choice(shares, draw_order(shares, days=days, seed=seed, way=way, taken=taken), way)
         for way in ORDER_WAYS
@@ -242,10 +241,7 @@ def order_choices(
 
 def _choice(shares: Sequence[Share], turns: tuple[Turn, ...], way: OrderKind) -> OrderChoice:
     rolls = [load for load in loads_of(turns, shares) if load.on_roll]
-    changes = len(rolls) - len({load.printer for load in rolls})
-    return OrderChoice(
-        way, turns, len(rolls), changes, len(rolls) * LOAD_MINUTES.value, GAINS[way], LOSSES[way]
-    )
+    return OrderChoice(way, turns, len(rolls), len(rolls) * LOAD_MINUTES.value, GAINS[way], LOSSES[way])
 
 
 class _Stream:

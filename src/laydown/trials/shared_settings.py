@@ -70,13 +70,13 @@ def _unlike(one: Medium, other: Medium) -> bool:
 
 
 def _surface(medium: Medium) -> str:
-    return f"{medium.name} ({medium.surface or f'for {medium.black_ink} black'})"
+    return f"{medium.name}, which is {medium.surface or f'for {medium.black_ink} black'}"
 
 
 def _profile_of_other_surface(recipe: Recipe, own: Medium, other: Medium) -> RecipeProblem:
     return RecipeProblem(
         "profile_name",
-        f"one profile, {_profile(recipe)}, for {_surface(own)} and {_surface(other)}",
+        f"one profile, {_profile(recipe)}, for {_surface(own)}, and {_surface(other)}",
         "A profile describes one black ink on one surface. On the other one, blacks block up or turn grey, "
         "colours shift, and the medium gets the blame.",
         "Check for which of them it was built. Give the other its own: media setting, black ink, ink "
@@ -96,7 +96,7 @@ def _profile_of_other_medium(recipe: Recipe, own: Medium, other: Medium) -> Reci
 def _setting_of_other_surface(recipe: Recipe, own: Medium, other: Medium) -> RecipeProblem:
     return RecipeProblem(
         "media_setting",
-        f'media setting "{recipe.media_setting}" for {_surface(own)} and {_surface(other)}',
+        f'media setting "{recipe.media_setting}" for {_surface(own)}, and {_surface(other)}',
         "It chooses black ink, amount of ink and drying for one kind of surface.",
         "Choose the setting made for this surface, check the black ink, and print a setting sheet.",
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import AsyncIterator, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -64,6 +64,10 @@ class Form:
         if len(text) > _LONGEST_TEXT:
             raise BadSetting(f"{name}: that is too long.", todo=f"At most {_LONGEST_TEXT} characters.")
         return text.replace("\r\n", "\n").replace("\x00", "")
+
+    def texts(self, names: Iterable[str]) -> dict[str, str]:
+        """Several fields as they were typed, whether they can be read or not."""
+        return {name: self.text(name) for name in names}
 
     def secret(self, name: str) -> str:
         """A password, exactly as typed."""

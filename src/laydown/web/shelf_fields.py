@@ -55,11 +55,6 @@ def texts_of(thing: Any, fields: Sequence[Field], *, studio: Studio) -> dict[str
     return {field.name: text_of(getattr(thing, field.name), field, studio=studio) for field in fields}
 
 
-def typed_texts(form: Form, fields: Sequence[Field]) -> dict[str, str]:
-    """What somebody typed, whether it can be read or not."""
-    return {field.name: form.text(field.name) for field in fields}
-
-
 def text_of(value: Any, field: Field, *, studio: Studio) -> str:
     """A value as it stands in a field."""
     return "" if value is None else _SHOWN.get(field.kind, _plainly)(value, studio)

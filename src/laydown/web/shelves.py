@@ -22,7 +22,7 @@ from laydown.web.desk import desk_of
 from laydown.web.forms import Form, done, posted
 from laydown.web.people import allow, person_of
 from laydown.web.rendering import page
-from laydown.web.shelf_fields import Field, texts_of, typed_texts, values_of
+from laydown.web.shelf_fields import Field, texts_of, values_of
 from laydown.web.views.notes import notes_view
 from laydown.web.views.stock import (
     Section,
@@ -177,7 +177,7 @@ def _form(
         action=shelf.path if kept is None else f"{shelf.path}/{thing_id}/edit",
         back=shelf.path if kept is None else f"{shelf.path}/{thing_id}",
         intro=shelf.intro,
-        groups=form_groups(fields, typed_texts(typed, fields) if typed else texts),
+        groups=form_groups(fields, typed.texts(field.name for field in fields) if typed else texts),
         hidden=tuple(hidden.items()),
         submit="Save" if kept else "Add",
         refusal=refusal,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -15,7 +16,14 @@ from laydown.trials.stock import RollUse
 from laydown.trials.trial import Candidate, Trial
 from laydown.usecases.bench.begin_run import begin_run, end_run, set_run
 from laydown.usecases.bench.print_sheet import print_sheet
-from laydown.usecases.bench.run_steps import AFTER_SETTING_UP, NOWHERE, prints_chart, run_steps
+from laydown.usecases.bench.run_steps import (
+    AFTER_SETTING_UP,
+    NOWHERE,
+    open_steps,
+    prints_chart,
+    run_steps,
+    wants_value,
+)
 from laydown.usecases.bench.tick_step import tick_step, untick_step
 from laydown.usecases.undo import undo
 from ticking_clock import Clock
@@ -102,7 +110,12 @@ def test_the_other_arm_of_a_load_takes_over_what_was_set_up(
     tick_step(records, first.id, "media-setting", who="Ada", value="Canvas 3")
     tick_step(records, first.id, "print", who="Ada")
     second = begin_run(records, bench_trial.canvas_coated, who="Ada", same_load_as=first.id).thing
-    assert [tick.step for tick in second.ticks] == ["gloves", "media-setting"]
+    assert {tick.step for tick in second.ticks} == {
+        "room-temperature",
+        "room-humidity",
+        "gloves",
+        "media-setting",
+    }
     assert (second.room_c, second.room_rh, second.roll_id) == (21.0, 48.0, "r-canvas")
     assert second.recipe.media_setting == "Canvas 3"
     assert kept(records, first.id).ended_at is not None
@@ -117,9 +130,71 @@ def test_the_steps_after_setting_up_are_steps_of_the_list(records: Records, benc
     assert steps[steps.index("print") :] == [step for step in steps if step in AFTER_SETTING_UP]
 
 
+def test_a_room_given_at_the_beginning_is_not_asked_for_again(
+    records: Records, bench_trial: BenchTrial
+) -> None:
+    run = begin_run(records, bench_trial.rag, who="Ada", room_c=21.5, room_rh=48.0).thing
+    assert {(tick.step, tick.value, tick.by) for tick in run.ticks} == {
+        ("room-temperature", "21.5", "Ada"),
+        ("room-humidity", "48", "Ada"),
+    }
+    asked = {step.id for step in open_steps(bench_trial.facts(records), run)}
+    assert not asked & {"room-temperature", "room-humidity"}
+    corrected = set_run(records, run.id, who="Ben", room_rh=52.0).thing
+    (told,) = [tick for tick in corrected.ticks if tick.step == "room-humidity"]
+    assert (told.value, told.by, corrected.room_rh) == ("52", "Ada", 52.0)
+
+
+def test_a_room_set_down_later_is_a_step_done(records: Records, bench_trial: BenchTrial) -> None:
+    run = begin_run(records, bench_trial.rag, who="Ada").thing
+    told = set_run(records, run.id, who="Ben", room_c=22.0).thing
+    assert [(tick.step, tick.value, tick.by) for tick in told.ticks] == [("room-temperature", "22", "Ben")]
+
+
+def test_a_sitting_does_not_end_without_a_word_about_open_steps(
+    records: Records, bench_trial: BenchTrial
+) -> None:
+    run = begin_run(records, bench_trial.rag, who="Ada").thing
+    with pytest.raises(RefusedInput, match=r"none of the 2\d steps is ticked or skipped"):
+        end_run(records, run.id, who="Ada")
+    steps = run_steps(bench_trial.facts(records), run)
+    for step in steps:
+        if step.id not in ("gloves", "dust"):
+            tick_step(records, run.id, step.id, who="Ada", value="48" if wants_value(step) else "")
+    left = "2 steps are neither ticked nor skipped: “Put on clean gloves”, “Brush the printing side clean”."
+    with pytest.raises(RefusedInput, match=re.escape(left)):
+        end_run(records, run.id, who="Ada")
+    assert kept(records, run.id).ended_at is None
+    set_run(records, run.id, who="Ada", words="In a hurry.")
+    acted = end_run(records, run.id, who="Ada", all_the_same=True)
+    assert kept(records, run.id).ended_at is not None
+    assert acted.thing.words == f"In a hurry.\nEnded although {left}"
+    with records.look() as look:
+        assert look.entry(acted.entry_id).words.endswith("“Brush the printing side clean”")
+
+
+def test_a_sitting_ended_by_the_next_one_keeps_its_open_steps(
+    records: Records, bench_trial: BenchTrial
+) -> None:
+    first = begin_run(records, bench_trial.rag, who="Ada").thing
+    tick_step(records, first.id, "gloves", who="Ada")
+    begin_run(records, bench_trial.gloss, who="Ada")
+    assert re.search(r"^Ended although 2\d steps are neither", kept(records, first.id).words)
+
+
+def test_a_sitting_with_all_steps_dealt_with_ends_at_once(records: Records, bench_trial: BenchTrial) -> None:
+    run = begin_run(records, bench_trial.rag, who="Ada").thing
+    for step in run_steps(bench_trial.facts(records), run):
+        if step.skippable:
+            tick_step(records, run.id, step.id, who="Ada", skipped_why="not today")
+        else:
+            tick_step(records, run.id, step.id, who="Ada")
+    assert end_run(records, run.id, who="Ada").thing.words == ""
+
+
 def test_an_ended_sitting_stays_as_it_ended(records: Records, bench_trial: BenchTrial, clock: Clock) -> None:
     run = begin_run(records, bench_trial.rag, who="Ada").thing
-    ended = end_run(records, run.id, who="Ada").thing.ended_at
+    ended = end_run(records, run.id, who="Ada", all_the_same=True).thing.ended_at
     count = entries(records)
     clock.advance(hours=1)
     assert end_run(records, run.id, who="Ben").thing.ended_at == ended

@@ -115,7 +115,7 @@ def test_nothing_is_printed_outside_its_sitting(
     run = begun(records, bench_trial.rag)
     with pytest.raises(RefusedInput, match="before the sitting began"):
         print_sheet(records, "s-K2", run_id=run.id, who="Ada", at=run.begun_at - timedelta(minutes=5))
-    end_run(records, run.id, who="Ada")
+    end_run(records, run.id, who="Ada", all_the_same=True)
     clock.advance(hours=2)
     with pytest.raises(RefusedInput, match="has ended"):
         print_sheet(records, "s-K2", run_id=run.id, who="Ada")

@@ -7,7 +7,9 @@ from datetime import datetime
 
 from laydown.kernel.errors import RefusedInput
 from laydown.records.ledger import Records
+from laydown.records.trial_facts import load_facts
 from laydown.records.work import Work
+from laydown.trials.facts import TrialFacts
 from laydown.trials.recipe import Recipe
 from laydown.trials.sheets import BenchRun, Tick
 from laydown.trials.studio import Printer
@@ -16,7 +18,7 @@ from laydown.usecases.acted import Acted
 from laydown.usecases.bench.climate import clean_climate
 from laydown.usecases.bench.open_trial import candidate_at_work, open_trial
 from laydown.usecases.bench.roll_uses import roll_for
-from laydown.usecases.bench.run_steps import AFTER_SETTING_UP
+from laydown.usecases.bench.run_steps import AFTER_SETTING_UP, open_steps, run_steps, with_room
 
 
 def begin_run(
@@ -33,9 +35,10 @@ def begin_run(
 ) -> Acted[BenchRun]:
     """Begin a sitting; printer and roll are the candidate's own unless others are named.
 
-    The recipe begins as the planned one. A sitting of the same trial that is still open at this printer
-    ends: one thing is loaded at a time. ``same_load_as`` names a sitting with the other arm of the same roll:
-    printer, roll, room, settings and every step before the printing are taken over from it.
+    The recipe begins as the planned one. A sitting of the same trial that is still open at this printer ends,
+    with its open steps kept in its remarks: one thing is loaded at a time. A room given here is not asked for
+    again. ``same_load_as`` names a sitting with the other arm of the same roll: printer, roll, room, settings
+    and every step before the printing are taken over from it.
 
     Raises
     ------
@@ -59,8 +62,9 @@ def begin_run(
                     f"a sitting with {candidate.name} is open at {printer.name}.",
                     todo="Go on with it, or end it first.",
                 )
-            work.change(replace(other, ended_at=max(begun, other.begun_at)))
-            work.say(f"and ended the one with {work.get(Candidate, other.candidate_id).name}")
+            left = left_words(load_facts(work, other.trial_id), other)
+            work.change(_ended(other, begun, left))
+            work.say(f"and ended the one with {work.get(Candidate, other.candidate_id).name}{_told(left)}")
         warm, moist = clean_climate(room_c, room_rh)
         run = BenchRun(
             id=records.new_id(),
@@ -71,28 +75,33 @@ def begin_run(
             begun_at=begun,
             recipe=before.recipe if before else candidate.recipe,
             ticks=_set_up(before) if before else (),
-            room_c=warm,
-            room_rh=moist,
             by=who,
         )
-        return Acted(work.add(run), work.entry_id)
+        return Acted(work.add(with_room(run, warm, moist, at=begun, by=who)), work.entry_id)
 
 
-def end_run(records: Records, run_id: str, *, who: str, at: datetime | None = None) -> Acted[BenchRun]:
+def end_run(
+    records: Records, run_id: str, *, who: str, at: datetime | None = None, all_the_same: bool = False
+) -> Acted[BenchRun]:
     """End a sitting; a sitting that has ended stays as it is.
+
+    With ``all_the_same`` it ends though steps are neither ticked nor skipped; which ones is kept with it.
 
     Raises
     ------
     RefusedInput
-        It would end before it began, or before a sheet that was printed in it.
+        Steps are neither ticked nor skipped.
     """
     with records.work("ended", who=who) as work:
         run = work.get(BenchRun, run_id)
         open_trial(work, run.trial_id)
         if run.ended_at is not None:
             return Acted(run, work.entry_id)
-        work.say(f"the sitting with {work.get(Candidate, run.candidate_id).name}")
-        return Acted(work.change(replace(run, ended_at=max(at or work.now, run.begun_at))), work.entry_id)
+        left = left_words(load_facts(work, run.trial_id), run)
+        if left and not all_the_same:
+            raise RefusedInput(left, todo="Tick or skip them, or end the sitting all the same; that is kept.")
+        work.say(f"the sitting with {work.get(Candidate, run.candidate_id).name}{_told(left)}")
+        return Acted(work.change(_ended(run, at or work.now, left)), work.entry_id)
 
 
 def set_run(
@@ -123,11 +132,9 @@ def set_run(
         roll = roll_for(work, candidate, roll_id) if roll_id else None
         warm, moist = clean_climate(room_c, room_rh)
         changed = replace(
-            run,
+            with_room(run, warm, moist, at=work.now, by=who),
             recipe=run.recipe if recipe is None else recipe,
             roll_id=roll.id if roll else run.roll_id,
-            room_c=run.room_c if warm is None else warm,
-            room_rh=run.room_rh if moist is None else moist,
             words=run.words if words is None else words,
         )
         parts = {
@@ -139,6 +146,27 @@ def set_run(
         told = " and ".join(name for name, differs in parts.items() if differs)
         work.say(f"{told} of the sitting with {candidate.name}")
         return Acted(work.change(changed, seen=seen), work.entry_id)
+
+
+def left_words(facts: TrialFacts, run: BenchRun) -> str:
+    """Which steps of a sitting are neither ticked nor skipped, in a sentence; "" where all are dealt with."""
+    left, steps = open_steps(facts, run), run_steps(facts, run)
+    if not left:
+        return ""
+    if len(left) == len(steps):
+        return f"none of the {len(steps)} steps is ticked or skipped."
+    are = "step is" if len(left) == 1 else "steps are"
+    return f"{len(left)} {are} neither ticked nor skipped: {', '.join(f'“{step.text}”' for step in left)}."
+
+
+def _ended(run: BenchRun, at: datetime, left: str) -> BenchRun:
+    """The sitting as it ended; what was left undone stands in its remarks."""
+    told = f"Ended although {left}" if left else ""
+    return replace(run, ended_at=max(at, run.begun_at), words="\n".join(filter(None, (run.words, told))))
+
+
+def _told(left: str) -> str:
+    return f"; {left.removesuffix('.')}" if left else ""
 
 
 def _same_load(work: Work, candidate: Candidate, run_id: str | None) -> BenchRun | None:

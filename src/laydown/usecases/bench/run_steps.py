@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
+from datetime import datetime
 from typing import Any, get_args
 
 from laydown.kernel.errors import BadSetting
 from laydown.trials.checklist import Step, checklist
 from laydown.trials.facts import TrialFacts
 from laydown.trials.recipe import NOTHING_SET, ColourManagement, Direction, Intent, Recipe
-from laydown.trials.sheets import BenchRun
+from laydown.trials.sheets import BenchRun, Tick
 from laydown.trials.trial import Candidate
 from laydown.usecases.bench.climate import clean_climate
 
@@ -23,6 +24,7 @@ NUMBERS = frozenset(
 AFTER_SETTING_UP = frozenset({"print", "mark", "look-over", "cut", "lay-flat", "cover", "unload", "used"})
 COLOUR_PLACES: tuple[str, ...] = get_args(ColourManagement)
 NOWHERE = "nowhere"
+WARMTH, HUMIDITY = "room-temperature", "room-humidity"
 #: The words a choice is noted in, by field of the recipe.
 CHOICES: dict[str, tuple[str, ...]] = {
     "direction": tuple(word for word in get_args(Direction) if word),
@@ -57,6 +59,30 @@ def run_steps(facts: TrialFacts, run: BenchRun) -> tuple[Step, ...]:
     return candidate_checklist(
         facts, replace(planned, printer_id=run.printer_id, roll_id=run.roll_id or planned.roll_id)
     )
+
+
+def open_steps(facts: TrialFacts, run: BenchRun) -> tuple[Step, ...]:
+    """The steps of a sitting that are neither ticked nor skipped."""
+    dealt_with = {tick.step for tick in run.ticks}
+    return tuple(step for step in run_steps(facts, run) if step.id not in dealt_with)
+
+
+def with_room(
+    run: BenchRun, room_c: float | None, room_rh: float | None, *, at: datetime, by: str
+) -> BenchRun:
+    """The sitting with the room as read off, and its steps ticked, so that it is asked for once.
+
+    None leaves a part as it is. A tick that is there keeps its time and says the new value.
+    """
+    warm = run.room_c if room_c is None else room_c
+    moist = run.room_rh if room_rh is None else room_rh
+    ticks = {tick.step: tick for tick in run.ticks}
+    for step, before, after in ((WARMTH, run.room_c, warm), (HUMIDITY, run.room_rh, moist)):
+        if after is not None and after != before:
+            there = ticks.get(step, Tick(step=step, at=at, by=by))
+            ticks[step] = replace(there, value=f"{after:g}", skipped=False)
+    in_time = tuple(sorted(ticks.values(), key=lambda one: one.at))
+    return replace(run, room_c=warm, room_rh=moist, ticks=in_time)
 
 
 def wants_value(step: Step) -> bool:

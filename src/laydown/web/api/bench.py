@@ -201,9 +201,10 @@ def untick(request: Request, run_id: Id, step_id: Id) -> Acted[BenchRun]:
 
 
 @router.post("/runs/{run_id}/end")
-def end(request: Request, run_id: Id) -> Acted[BenchRun]:
-    """End a sitting at the printer."""
-    return end_run(desk_of(request).records, run_id, who=person_of(request).name)
+def end(request: Request, run_id: Id, all_the_same: bool = False) -> Acted[BenchRun]:
+    """End a sitting at the printer; ``all_the_same`` though steps are neither ticked nor skipped."""
+    records, who = desk_of(request).records, person_of(request).name
+    return end_run(records, run_id, who=who, all_the_same=all_the_same)
 
 
 @router.post("/sheets/{sheet_id}/printed", status_code=201)

@@ -29,7 +29,7 @@ from laydown.web.people import allow, person_of
 from laydown.web.rendering import page
 from laydown.web.room_climate import parse_warmth, room_of
 from laydown.web.views.candidate import recipe_sources
-from laydown.web.views.recipe_form import recipe_texts, told_recipe, typed_texts
+from laydown.web.views.recipe_form import recipe_texts, told_recipe, typed_recipe
 from laydown.web.views.run import run_view, step_lines
 from laydown.web.views.run_recipe import run_recipe_view
 
@@ -57,9 +57,9 @@ def checklist_on_paper(request: Request, trial_id: str, candidate_id: str) -> Re
 
 
 @router.get("/bench/{run_id}")
-def show_run(request: Request, run_id: str) -> HTMLResponse:
-    """One step a line, then the sheets, then how it was really set."""
-    return _show(request, run_id)
+def show_run(request: Request, run_id: str, find: str = "") -> HTMLResponse:
+    """The next step, the sheets, then how it was really set; ``find`` looks for the roll that is loaded."""
+    return _show(request, run_id, find=find)
 
 
 @router.post("/bench/{run_id}/tick")
@@ -125,7 +125,7 @@ def printed(request: Request, run_id: str, sheet_id: str, form: Posted) -> Respo
     except LaydownError as error:
         if _for_script(request):
             raise
-        typed = {name: form.text(name) for name in ("when", "used")}
+        typed = form.texts(("when", "used"))
         return _show(request, run_id, problem=str(error), at=sheet_id, typed=typed)
     if _for_script(request):
         return JSONResponse({"sheet": sheet_id, "state": "printed", "at": acted.thing.at.isoformat()})
@@ -180,18 +180,28 @@ def set_recipe(request: Request, run_id: str, form: Posted) -> Response:
     except UnknownRecord:
         raise
     except LaydownError as error:
-        return _recipe(request, run_id, typed=typed_texts(form), problem=str(error))
+        return _recipe(request, run_id, typed=typed_recipe(form), problem=str(error))
     return done(f"/bench/{run_id}", acted.entry_id, at="as-set")
 
 
 @router.post("/bench/{run_id}/end")
 def end(request: Request, run_id: str, form: Posted) -> Response:
-    """End the sitting."""
+    """End the sitting; where steps are open, once it was asked whether it is to end all the same."""
     records = desk_of(request).records
     with records.look() as look:
         facts, _ = _facts_of(look, run_id)
-    at = form.moment("when", "when it ended", studio=facts.studio)
-    acted = end_run(records, run_id, who=person_of(request).name, at=at)
+    try:
+        acted = end_run(
+            records,
+            run_id,
+            who=person_of(request).name,
+            at=form.moment("when", "when it ended", studio=facts.studio),
+            all_the_same=form.flag("all_the_same"),
+        )
+    except UnknownRecord:
+        raise
+    except LaydownError as error:
+        return _show(request, run_id, problem=str(error), at="end")
     return done(f"/trials/{facts.trial.id}/print", acted.entry_id)
 
 
@@ -275,11 +285,12 @@ def _show(
     problem: str = "",
     at: str = "",
     typed: Mapping[str, str] | None = None,
+    find: str = "",
 ) -> HTMLResponse:
     records = desk_of(request).records
     with records.look() as look:
         facts, run = _facts_of(look, run_id)
-        view = run_view(look, facts, run, now=records.now(), problem=problem, at=at, typed=typed)
+        view = run_view(look, facts, run, now=records.now(), problem=problem, at=at, typed=typed, find=find)
     return page(request, "run.html", view, status=422 if problem else 200)
 
 

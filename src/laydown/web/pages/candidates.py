@@ -33,16 +33,17 @@ from laydown.web.people import allow, person_of
 from laydown.web.rendering import page
 from laydown.web.views.candidate import candidate_head, identity_texts, identity_view
 from laydown.web.views.candidate_form import IDENTITY_FIELDS, told_candidate, told_new_candidate
-from laydown.web.views.candidates import candidates_view, printer_choices, stock_groups
+from laydown.web.views.candidates import candidates_view, printer_choices
+from laydown.web.views.stock_offer import stock_offer
 
 router = APIRouter()
 _NEW_FIELDS = ("stock", "printer", "finish", "name", "house")
 
 
 @router.get("/trials/{trial_id}/candidates", dependencies=[Depends(allow("bench"))])
-def candidates(request: Request, trial_id: str) -> HTMLResponse:
-    """Who is in the trial, and what is unfair between them."""
-    return _list(request, trial_id)
+def candidates(request: Request, trial_id: str, find: str = "") -> HTMLResponse:
+    """Who is in the trial, and what is unfair between them; ``find`` looks through the stock room."""
+    return _list(request, trial_id, find=find)
 
 
 @router.post("/trials/{trial_id}/candidates", dependencies=[Depends(allow())], response_model=None)
@@ -54,15 +55,14 @@ def name(
     try:
         act = name_candidate(records, told_new_candidate(form, trial_id), who=who)
     except LaydownError as error:
-        typed = {one: form.text(one) for one in _NEW_FIELDS}
-        return _list(request, trial_id, typed=typed, refusal=str(error))
+        return _list(request, trial_id, typed=form.texts(_NEW_FIELDS), refusal=str(error))
     return done(f"/trials/{trial_id}/candidates", act.entry_id)
 
 
 @router.get("/trials/{trial_id}/candidates/{candidate_id}/identity", dependencies=[Depends(allow())])
-def identity(request: Request, trial_id: str, candidate_id: str) -> HTMLResponse:
-    """What a candidate is."""
-    return _identity(request, trial_id, candidate_id)
+def identity(request: Request, trial_id: str, candidate_id: str, find: str = "") -> HTMLResponse:
+    """What a candidate is; ``find`` looks through the stock room."""
+    return _identity(request, trial_id, candidate_id, find=find)
 
 
 @router.post(
@@ -81,7 +81,7 @@ def alter(
         told = told_candidate(form, kept)
         act = alter_candidate(records, told, who=person_of(request).name, seen=seen_revision(form))
     except LaydownError as error:
-        typed = {one: form.text(one) for one in IDENTITY_FIELDS}
+        typed = form.texts(IDENTITY_FIELDS)
         return _identity(request, trial_id, candidate_id, typed=typed, refusal=str(error))
     return done(f"/trials/{trial_id}/candidates/{candidate_id}/identity", act.entry_id)
 
@@ -123,14 +123,19 @@ def act_on(
 
 
 def _list(
-    request: Request, trial_id: str, *, typed: dict[str, str] | None = None, refusal: str = ""
+    request: Request,
+    trial_id: str,
+    *,
+    typed: dict[str, str] | None = None,
+    refusal: str = "",
+    find: str = "",
 ) -> HTMLResponse:
     records = desk_of(request).records
     with records.look() as look:
         facts = load_facts(look, trial_id)
         view = candidates_view(
             facts,
-            stock=stock_groups(look, units=facts.studio.units),
+            stock=stock_offer(look, units=facts.studio.units, find=find, keep=(typed or {}).get("stock", "")),
             printers=printer_choices(look),
             now=records.now(),
             typed=typed,
@@ -146,18 +151,20 @@ def _identity(
     *,
     typed: dict[str, str] | None = None,
     refusal: str = "",
+    find: str = "",
 ) -> HTMLResponse:
     records = desk_of(request).records
     with records.look() as look:
         facts = load_facts(look, trial_id)
         candidate = candidate_in(facts, candidate_id)
+        texts = typed or identity_texts(candidate)
         printed = printed_sheets(look, candidate_id)
         revision = look.revision(Candidate, candidate_id)
         view = identity_view(
             facts,
             candidate_head(facts, candidate, part="identity", revision=revision),
-            texts=typed or identity_texts(candidate),
-            stock=stock_groups(look, units=facts.studio.units),
+            texts=texts,
+            stock=stock_offer(look, units=facts.studio.units, find=find, keep=texts["stock"]),
             printers=printer_choices(look),
             printed=printed[0].code if printed else "",
             now=records.now(),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request
@@ -19,7 +20,7 @@ from laydown.web.desk import desk_of
 from laydown.web.forms import Form, done, posted
 from laydown.web.people import allow, person_of
 from laydown.web.rendering import page
-from laydown.web.room_climate import room_of
+from laydown.web.views.begin import begin_view
 from laydown.web.views.print_station import print_view
 from laydown.web.views.stickers import stickers_view
 
@@ -38,27 +39,33 @@ def print_station(request: Request, trial_id: str) -> HTMLResponse:
 def begin(request: Request, trial_id: str, form: Posted) -> Response:
     """Begin a sitting at a printer."""
     records = desk_of(request).records
+    with records.look() as look:
+        candidate = candidate_of(look, trial_id, form.text("candidate"))
+        studio = look.seek(Studio, STUDIO_ID) or Studio(id=STUDIO_ID)
     try:
-        with records.look() as look:
-            candidate = candidate_of(look, trial_id, form.must("candidate", "the candidate"))
-            studio = look.seek(Studio, STUDIO_ID) or Studio(id=STUDIO_ID)
-        warmth, humidity = room_of(form, studio)
         acted = begin_run(
             records,
             candidate.id,
             who=person_of(request).name,
             printer_id=form.text("printer") or None,
             roll_id=form.text("roll") or None,
-            room_c=warmth,
-            room_rh=humidity,
             begun_at=form.moment("begun", "when it began", studio=studio),
             same_load_as=form.text("same_load") or None,
         )
     except UnknownRecord:
         raise
     except LaydownError as error:
+        if form.flag("otherwise"):
+            typed = form.texts(("printer", "roll", "begun"))
+            return _begin(request, trial_id, candidate.id, typed=typed, problem=str(error))
         return _show(request, trial_id, problem=str(error))
     return done(f"/bench/{acted.thing.id}", acted.entry_id)
+
+
+@router.get("/trials/{trial_id}/candidates/{candidate_id}/begin")
+def begin_otherwise(request: Request, trial_id: str, candidate_id: str, find: str = "") -> HTMLResponse:
+    """Begin on another printer or roll than planned, or with an earlier time; ``find`` looks for a roll."""
+    return _begin(request, trial_id, candidate_id, find=find)
 
 
 @router.post("/trials/{trial_id}/sheets")
@@ -112,3 +119,20 @@ def _show(request: Request, trial_id: str, *, problem: str = "") -> HTMLResponse
     with records.look() as look:
         view = print_view(look, load_facts(look, trial_id), now=records.now(), problem=problem)
     return page(request, "print_station.html", view, status=422 if problem else 200)
+
+
+def _begin(
+    request: Request,
+    trial_id: str,
+    candidate_id: str,
+    *,
+    find: str = "",
+    typed: Mapping[str, str] | None = None,
+    problem: str = "",
+) -> HTMLResponse:
+    records = desk_of(request).records
+    with records.look() as look:
+        candidate = candidate_of(look, trial_id, candidate_id)
+        facts = load_facts(look, trial_id)
+        view = begin_view(look, facts, candidate, now=records.now(), find=find, typed=typed, problem=problem)
+    return page(request, "begin.html", view, status=422 if problem else 200)

@@ -23,7 +23,8 @@ from laydown.web.pages.plan import seen_revision
 from laydown.web.people import allow, person_of
 from laydown.web.rendering import page
 from laydown.web.views.candidate import candidate_head, recipe_sources, recipe_view, take_over_view
-from laydown.web.views.recipe_form import recipe_texts, told_recipe, typed_texts
+from laydown.web.views.notes import notes_view
+from laydown.web.views.recipe_form import recipe_texts, told_recipe, typed_recipe
 
 router = APIRouter()
 _PIECE = 2**20
@@ -56,7 +57,7 @@ def set_it(
             seen=seen_revision(form),
         )
     except LaydownError as error:
-        return _recipe(request, trial_id, candidate_id, typed=typed_texts(form), refusal=str(error))
+        return _recipe(request, trial_id, candidate_id, typed=typed_recipe(form), refusal=str(error))
     return done(f"/trials/{trial_id}/candidates/{candidate_id}", act.entry_id)
 
 
@@ -111,14 +112,16 @@ def _recipe(
         candidate = candidate_in(facts, candidate_id)
         attachments = look.find(Attachment, about=candidate_id, kind="profile", order=("at", "id"))
         revision = look.revision(Candidate, candidate_id)
-    view = recipe_view(
-        facts,
-        candidate_head(facts, candidate, part="recipe", revision=revision),
-        texts=typed or recipe_texts(candidate.recipe),
-        attachments=attachments,
-        now=records.now(),
-        refusal=refusal,
-    )
+        here = f"/trials/{trial_id}/candidates/{candidate_id}"
+        view = recipe_view(
+            facts,
+            candidate_head(facts, candidate, part="recipe", revision=revision),
+            texts=typed or recipe_texts(candidate.recipe),
+            attachments=attachments,
+            notes=notes_view(look, about=candidate_id, back=here, studio=facts.studio),
+            now=records.now(),
+            refusal=refusal,
+        )
     return page(request, "candidate_recipe.html", view, status=422 if refusal else 200)
 
 

@@ -114,7 +114,7 @@ ROLLS = Shelf(
     Roll, "/stock/rolls", "Rolls and boxes", "roll or box",
     "The shelf is empty. Book in a delivery as its label says: medium, lot, roll or box number, length, the "
     "day it came. What each print takes is then counted down by itself.",
-    fields=_fields_of_roll, name=lambda thing: roll_title(thing).capitalize(),
+    fields=_fields_of_roll, name=lambda thing: roll_title(thing)[:1].upper() + roll_title(thing)[1:],
     fixed={"form": ("roll", "sheets")}, above=_above_roll,
     cautions=lambda look, thing, now: roll_cautions(thing, _medium_of(look, thing), today=now.date()),
     extra=lambda look, thing, studio, _now: roll_part(look, thing, studio=studio),

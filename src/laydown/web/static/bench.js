@@ -57,17 +57,33 @@ function clock(at) {
   return new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
 }
 
+// What is done folds away, the step whose turn it is stands alone, the others wait folded below it.
 function markNext(move) {
-  const rows = [...document.querySelectorAll(".step")];
-  for (const row of rows) row.classList.remove("is-next");
-  const next = rows.find((row) => row.querySelector(".step-open:not([hidden])"));
-  next?.classList.add("is-next");
-  if (move && next) next.scrollIntoView({ block: "center", behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
+  const rows = [...document.querySelectorAll(".step")].sort((one, other) => one.dataset.number - other.dataset.number);
+  const open = rows.filter((row) => row.querySelector(".step-open:not([hidden])"));
+  const [next, ...later] = open;
+  for (const row of rows) row.classList.toggle("is-next", row === next);
+  const done = rows.filter((row) => !open.includes(row));
+  fold(document.querySelector("#steps-done"), done);
+  fill(document.getElementById("steps-next"), next ? [next] : []);
+  fold(document.querySelector("#steps-later"), later);
+  if (move && next) next.scrollIntoView({ block: "nearest", behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
   const bar = document.querySelector(".run-progress progress");
   if (bar) {
-    bar.value = rows.length - rows.filter((row) => row.querySelector(".step-open:not([hidden])")).length;
-    bar.nextElementSibling.textContent = `${bar.value} of ${bar.max} steps`;
+    bar.value = done.length;
+    bar.nextElementSibling.textContent = `${done.length} of ${rows.length} steps`;
   }
+}
+
+function fold(details, rows) {
+  if (!details) return;
+  fill(details.querySelector(".steps"), rows);
+  details.hidden = !rows.length;
+  details.querySelector("summary .num").textContent = rows.length;
+}
+
+function fill(list, rows) {
+  if (list && (list.children.length !== rows.length || rows.some((row, place) => list.children[place] !== row))) list.replaceChildren(...rows);
 }
 
 function refuse(item, problem) {
@@ -93,6 +109,7 @@ function refuse(item, problem) {
     tap.querySelector(".step-text").textContent = "Printed now";
   }
   markNext(false);
+  row.closest("details.fold, #later-sheets")?.setAttribute("open", "");
   box.scrollIntoView({ block: "center" });
 }
 
@@ -155,15 +172,29 @@ async function refresh() {
   try {
     const answer = await fetch(location.pathname, { headers: { Accept: "text/html" } });
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-    for (const part of ["[data-live]", "#sheets", "#as-set", "#room"]) {
+    for (const part of ["[data-live]", "#bar", "#sheets", "#as-set", "#room"]) {
       const fresh = page.querySelector(part);
       const here = document.querySelector(part);
-      if (fresh && here && !here.contains(document.activeElement)) here.replaceChildren(...fresh.childNodes);
+      if (fresh && here && !here.querySelector("input:focus, select:focus, textarea:focus")) renew(here, fresh);
     }
     for (const item of queue) show(item);
   } catch {
     // It was out of reach; the next answer brings it.
   }
+}
+
+// A button that was just tapped has the focus and is no reason to wait, as somebody who writes is; what was
+// unfolded stays so.
+function renew(here, fresh) {
+  const from = here.contains(document.activeElement) && document.activeElement.closest("[data-sheet]")?.id;
+  const unfolded = [...here.querySelectorAll("details[open]")].map(place);
+  here.replaceChildren(...fresh.childNodes);
+  for (const details of here.querySelectorAll("details")) if (unfolded.includes(place(details))) details.open = true;
+  if (from) document.getElementById(from)?.querySelector("a, summary, button")?.focus({ preventScroll: true });
+}
+
+function place(details) {
+  return details.id || `${details.closest("[data-sheet]")?.id || ""} ${details.firstElementChild.textContent}`;
 }
 
 document.addEventListener("submit", (event) => {

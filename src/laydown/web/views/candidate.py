@@ -17,15 +17,19 @@ from laydown.trials.recipes import (
     SettingDifference,
     recipe_differences,
     recipe_gaps,
-    recipe_problems,
     setting_words,
 )
 from laydown.trials.remarks import Attachment
+from laydown.trials.shared_settings import problems_here
 from laydown.trials.sheets import BenchRun, Sheet
 from laydown.trials.trial import Candidate, Trial
-from laydown.web.views.candidates import StockGroup, stock_value, stock_words
+from laydown.web.views.notes import NotesView
+from laydown.web.views.recipe_form import gap_choices
+from laydown.web.views.stock_offer import StockOffer, stock_value
+from laydown.web.views.stock_words import stock_words
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
+IDENTITY_PLACES = {"lot_id": "stock", "roll_id": "stock", "printer_id": "printer", "coat": "coat_product"}
 COAT_FIELDS = ("product", "batch", "dilution", "tool", "coats", "wet_g_m2", "flow_cup_seconds")
 
 
@@ -54,6 +58,16 @@ class KeptProfile:
 
 
 @dataclass(frozen=True, slots=True)
+class GapLine:
+    """Something that is not stated, why it is wanted, and the field it is stated in."""
+
+    label: str
+    why: str
+    todo: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
 class RecipeView:
     """The recipe of a candidate: as text to alter, in words to read, with what is missing or wrong."""
 
@@ -61,10 +75,11 @@ class RecipeView:
     head: CandidateHead
     texts: Mapping[str, str]
     stated: tuple[tuple[str, str], ...]
-    gaps: tuple[RecipeGap, ...]
+    gaps: tuple[GapLine, ...]
     problems: tuple[RecipeProblem, ...]
     gap_choices: tuple[tuple[str, str], ...]
     profiles: tuple[KeptProfile, ...]
+    notes: NotesView
     refusal: str = ""
 
 
@@ -75,7 +90,7 @@ class IdentityView:
     frame: TrialFrame
     head: CandidateHead
     texts: Mapping[str, str]
-    stock: tuple[StockGroup, ...]
+    stock: StockOffer
     printers: tuple[tuple[str, str], ...]
     usual_cure: float
     usual_dry: float
@@ -95,13 +110,14 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class TakeOverView:
-    """Sources of a recipe and, for a chosen one, every difference before and after."""
+    """Sources of a recipe and, for a chosen one, every difference it makes and what would be wrong then."""
 
     frame: TrialFrame
     head: CandidateHead
     sources: tuple[Source, ...]
     chosen: Source | None
     differences: tuple[SettingDifference, ...]
+    problems: tuple[RecipeProblem, ...]
     refusal: str = ""
 
 
@@ -129,6 +145,7 @@ def recipe_view(
     *,
     texts: Mapping[str, str],
     attachments: Sequence[Attachment],
+    notes: NotesView,
     now: datetime,
     refusal: str = "",
 ) -> RecipeView:
@@ -145,9 +162,9 @@ def recipe_view(
             for item in fields(Recipe)
             if getattr(recipe, item.name) != getattr(NOTHING_SET, item.name)
         ),
-        gaps=recipe_gaps(candidate, printer=printer),
-        problems=recipe_problems(recipe, facts.medium_of(candidate), printer, for_chart=False),
-        gap_choices=_gaps(printer.head_gaps if printer else (), texts.get("head_gap", "")),
+        gaps=tuple(_gap(facts, candidate, one) for one in recipe_gaps(candidate, printer=printer)),
+        problems=problems_here(facts, candidate, recipe, printer=printer, for_chart=False),
+        gap_choices=gap_choices(printer.head_gaps if printer else (), texts.get("head_gap", "")),
         profiles=tuple(
             KeptProfile(
                 one.name,
@@ -157,16 +174,18 @@ def recipe_view(
             )
             for one in attachments
         ),
+        notes=notes,
         refusal=refusal,
     )
 
 
-def _gaps(named: tuple[str, ...], present: str) -> tuple[tuple[str, str], ...]:
-    """The printer's own head gaps to choose from, and whatever is stated now; none where it names none."""
-    if not named:
-        return ()
-    told = [*named, present] if present and present not in named else [*named]
-    return (("", "not stated"), *((gap, gap) for gap in told))
+def _gap(facts: TrialFacts, candidate: Candidate, gap: RecipeGap) -> GapLine:
+    """Settings are stated on the page itself, the rest where it is said what the candidate is."""
+    field = IDENTITY_PLACES.get(gap.field)
+    href = f"#f-{gap.field}"
+    if field is not None:
+        href = f"/trials/{facts.trial.id}/candidates/{candidate.id}/identity#f-{field}"
+    return GapLine(gap.label, gap.why, gap.todo, href)
 
 
 def identity_texts(candidate: Candidate) -> dict[str, str]:
@@ -190,7 +209,7 @@ def identity_view(
     head: CandidateHead,
     *,
     texts: Mapping[str, str],
-    stock: tuple[StockGroup, ...],
+    stock: StockOffer,
     printers: tuple[tuple[str, str], ...],
     printed: str,
     now: datetime,
@@ -224,14 +243,18 @@ def take_over_view(
     now: datetime,
     refusal: str = "",
 ) -> TakeOverView:
-    """Every difference that taking over would make."""
-    before = facts.candidate(head.id).recipe
+    """Every difference that taking over would make, and what would be wrong with it."""
+    candidate = facts.candidate(head.id)
+    before, printer = candidate.recipe, facts.printer_of(candidate)
     return TakeOverView(
         frame=trial_frame(facts, now=now, here="plan"),
         head=head,
         sources=sources,
         chosen=chosen,
         differences=recipe_differences(before, chosen.recipe) if chosen else (),
+        problems=(
+            problems_here(facts, candidate, chosen.recipe, printer=printer, for_chart=False) if chosen else ()
+        ),
         refusal=refusal,
     )
 

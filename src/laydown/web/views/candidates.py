@@ -2,39 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from laydown.records.look import Look
-from laydown.report.lengths import length_words, run_words
 from laydown.report.moments import moment_words
 from laydown.trials.facts import TrialFacts
 from laydown.trials.fairness import UnfairDifference, unfair_differences
 from laydown.trials.fairness_rules import SEVERITIES
-from laydown.trials.recipes import recipe_gaps, recipe_problems
-from laydown.trials.stock import Lot, Medium, Roll
-from laydown.trials.studio import Printer, Units
+from laydown.trials.recipes import recipe_gaps
+from laydown.trials.shared_settings import problems_here
+from laydown.trials.studio import Printer
 from laydown.trials.trial import Candidate
+from laydown.web.views.stock_offer import StockOffer
+from laydown.web.views.stock_words import stock_words
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 SIGNS = dict(zip(SEVERITIES, ("▲", "△", "○"), strict=True))
-
-
-@dataclass(frozen=True, slots=True)
-class StockChoice:
-    """Something from the stock room that a candidate can be: ``value`` names medium, lot and roll."""
-
-    value: str
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class StockGroup:
-    """A medium with its lots and rolls."""
-
-    medium: str
-    choices: tuple[StockChoice, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +61,7 @@ class CandidatesView:
     frame: TrialFrame
     tiles: tuple[CandidateTile, ...]
     unfair: tuple[UnfairLine, ...]
-    stock: tuple[StockGroup, ...]
+    stock: StockOffer
     printers: tuple[tuple[str, str], ...]
     typed: dict[str, str]
     refusal: str = ""
@@ -86,7 +70,7 @@ class CandidatesView:
 def candidates_view(
     facts: TrialFacts,
     *,
-    stock: tuple[StockGroup, ...],
+    stock: StockOffer,
     printers: tuple[tuple[str, str], ...],
     now: datetime,
     typed: dict[str, str] | None = None,
@@ -104,65 +88,14 @@ def candidates_view(
     )
 
 
-def stock_groups(look: Look, *, units: Units) -> tuple[StockGroup, ...]:
-    """Everything in the stock room that a candidate can be: each medium, its lots, their rolls and boxes."""
-    lots, rolls = look.find(Lot, order=("code", "id")), look.find(Roll, order=("code", "id"))
-    return tuple(
-        StockGroup(medium.name, tuple(_choices(medium, lots, rolls, units)))
-        for medium in look.find(Medium, order=("name", "id"))
-    )
-
-
 def printer_choices(look: Look) -> tuple[tuple[str, str], ...]:
     """The printers, to choose one."""
     named = ((printer.id, printer.name) for printer in look.find(Printer, order=("name", "id")))
     return (("", "not stated"), *named)
 
 
-def stock_value(candidate: Candidate) -> str:
-    """What stands for the stock of a candidate in a form."""
-    return f"{candidate.medium_id}|{candidate.lot_id or ''}|{candidate.roll_id or ''}"
-
-
-def roll_words(roll: Roll, *, units: Units) -> str:
-    """Such as "roll R1, 432 mm x 6.1 m" or "box 3, 25 sheets"."""
-    if roll.form == "sheets":
-        held = f"{roll.sheets} sheets" if roll.sheets is not None else ""
-        sides = [length_words(side, units=units) for side in (roll.width_mm, roll.length_mm) if side]
-        told = [f"box {roll.code}".strip(), " x ".join(sides), held]
-    else:
-        width = length_words(roll.width_mm, units=units) if roll.width_mm else ""
-        long = run_words(roll.length_mm, units=units) if roll.length_mm else ""
-        told = [f"roll {roll.code}".strip(), " x ".join(part for part in (width, long) if part)]
-    return ", ".join(part for part in told if part)
-
-
-def stock_words(facts: TrialFacts, candidate: Candidate) -> str:
-    """What a candidate is made from: medium, lot, roll."""
-    lot = next((one for one in facts.lots if one.id == candidate.lot_id), None)
-    roll = next((one for one in facts.rolls if one.id == candidate.roll_id), None)
-    told = [facts.medium_of(candidate).name, f"lot {lot.code}" if lot else "lot not stated"]
-    if roll is not None:
-        told.append(roll_words(roll, units=facts.studio.units))
-    return ", ".join(told)
-
-
-def _choices(medium: Medium, lots: Sequence[Lot], rolls: Sequence[Roll], units: Units) -> list[StockChoice]:
-    found = []
-    for lot in lots:
-        if lot.medium_id != medium.id:
-            continue
-        found += [
-            StockChoice(f"{medium.id}|{lot.id}|{roll.id}", f"lot {lot.code}, {roll_words(roll, units=units)}")
-            for roll in rolls
-            if roll.lot_id == lot.id
-        ]
-        found.append(StockChoice(f"{medium.id}|{lot.id}|", f"lot {lot.code}, roll or box not stated"))
-    return [*found, StockChoice(f"{medium.id}||", "lot not stated")]
-
-
 def _tile(facts: TrialFacts, one: Candidate) -> CandidateTile:
-    printer, medium = facts.printer_of(one), facts.medium_of(one)
+    printer = facts.printer_of(one)
     zone = facts.studio.time_zone
     withdrawn = ""
     if one.withdrawn_at is not None:
@@ -177,7 +110,7 @@ def _tile(facts: TrialFacts, one: Candidate) -> CandidateTile:
         stock=stock_words(facts, one),
         printer=printer.name if printer else "printer not stated",
         gaps=len(recipe_gaps(one, printer=printer)),
-        problems=len(recipe_problems(one.recipe, medium, printer, for_chart=False)),
+        problems=len(problems_here(facts, one, one.recipe, printer=printer, for_chart=False)),
         first=one == facts.candidates[0],
         last=one == facts.candidates[-1],
         may_coat=one.finish == "uncoated" and not withdrawn and not coated,

@@ -14,7 +14,7 @@ from laydown.trials.material import MaterialBudget, MaterialItem, material_budge
 from laydown.trials.stock import RollUse
 from laydown.trials.studio import Units
 from laydown.trials.trial import Plan
-from laydown.web.views.candidates import roll_words
+from laydown.web.views.stock_words import roll_words
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 NAMES = {

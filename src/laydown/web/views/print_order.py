@@ -31,7 +31,6 @@ class WayChoice:
     way: OrderKind
     chosen: bool
     loads: int
-    roll_changes: int
     minutes: int
     gains: str
     loses: str
@@ -61,7 +60,7 @@ class DayList:
 
 @dataclass(frozen=True, slots=True)
 class SpareLine:
-    """A spare sheet."""
+    """A spare sheet, or a spoiled one that lost its turn; ``state`` is what became of it."""
 
     code: str
     candidate: str
@@ -94,8 +93,8 @@ class OrderView:
     day_lists: tuple[DayList, ...]
     spare_lines: tuple[SpareLine, ...]
     loads: int
-    roll_changes: int
     in_all: int
+    sealed: bool
     written: bool
     revision: int
     refusal: str = ""
@@ -127,11 +126,11 @@ def order_view(
         spare_lines=tuple(
             SpareLine(one.code, facts.candidate(one.candidate_id).name, _state(facts, one))
             for one in facts.sheets
-            if one.use == "spare"
+            if not one.place and one.use in ("spare", "test")
         ),
         loads=len(rolls),
-        roll_changes=len(rolls) - len({load.printer for load in rolls}),
         in_all=len(turns),
+        sealed=facts.brief is not None and facts.brief.sealed_at is not None,
         written=facts.plan is not None,
         revision=revision,
         refusal=refusal,
@@ -156,9 +155,7 @@ def _choices(facts: TrialFacts, plan: Plan) -> tuple[WayChoice, ...]:
 
 
 def _way(one: OrderChoice, chosen: OrderKind) -> WayChoice:
-    return WayChoice(
-        one.way, one.way == chosen, one.loads, one.roll_changes, round(one.minutes), one.gains, one.loses
-    )
+    return WayChoice(one.way, one.way == chosen, one.loads, round(one.minutes), one.gains, one.loses)
 
 
 def _days(

@@ -8,21 +8,20 @@ from datetime import datetime, timedelta
 from itertools import groupby
 
 from laydown.records.look import Look
-from laydown.report.lengths import run_words
-from laydown.report.moments import day_words, moment_short
+from laydown.report.moments import day_words, moment_short, zone
 from laydown.trials.facts import TrialFacts
 from laydown.trials.fairness import unfair_differences
+from laydown.trials.out_of_turn import Departure, departures
 from laydown.trials.print_order import loads_of, planned_turns, shares_of
-from laydown.trials.recipe import Recipe
-from laydown.trials.recipes import LABELS, recipe_gaps, recipe_problems, setting_words
+from laydown.trials.recipe import NOTHING_SET, Recipe
+from laydown.trials.recipes import LABELS, RecipeProblem, recipe_gaps, setting_words
+from laydown.trials.shared_settings import problems_here
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
-from laydown.trials.stock import Lot, Roll
-from laydown.trials.studio import Printer
 from laydown.trials.trial import Candidate
 from laydown.usecases.bench.run_steps import prints_chart
 from laydown.usecases.stock.roll_left import rolls_left
-from laydown.web.room_climate import degree_sign
-from laydown.web.views.candidates import roll_words, stock_words
+from laydown.web.views.roll_choices import Choice, left_words
+from laydown.web.views.stock_words import stock_words
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 # What tells two recipes apart at a glance; the rest stands on the recipe's own page.
@@ -40,7 +39,10 @@ NOT_STATED = "not stated"
 
 @dataclass(frozen=True, slots=True)
 class OrderedSheet:
-    """A sheet in the print order or beside it; ``mark`` is the shape of its state."""
+    """A sheet in the print order or beside it; ``mark`` is the shape of its state.
+
+    ``noted`` is what its printing says about day and turn, "" where the drawn order was kept.
+    """
 
     id: str
     place: int
@@ -50,6 +52,7 @@ class OrderedSheet:
     state: str
     mark: str
     words: str
+    noted: str
     is_next: bool
 
 
@@ -74,16 +77,12 @@ class DayBlock:
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
-    """Something to choose from a list."""
-
-    id: str
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
 class CandidateCard:
-    """A candidate at the printing station. ``open_run`` is its open sitting, "" where there is none."""
+    """A candidate at the printing station. ``open_run`` is its open sitting, "" where there is none.
+
+    ``settings`` is whether any setting is stated; ``ends`` names the candidate whose sitting at the same
+    printer ends when one with this begins.
+    """
 
     id: str
     name: str
@@ -91,27 +90,26 @@ class CandidateCard:
     finish: str
     stock: str
     printer: str
-    printer_id: str
-    roll_id: str
     left: str
-    rolls: tuple[Choice, ...]
     glance: tuple[tuple[str, str], ...]
-    settings: tuple[tuple[str, str], ...]
+    settings: bool
     gaps: tuple[str, ...]
-    problems: tuple[str, ...]
+    problems: tuple[RecipeProblem, ...]
     printed: int
     total: int
     open_run: str
+    ends: str
     runs: tuple[Choice, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class NextSheet:
-    """The sheet whose turn it is, and how many follow before something else is loaded."""
+    """The sheet whose turn it is, those that follow from the same load, and what speaks against it now."""
 
     code: str
     codes: tuple[str, ...]
     card: CandidateCard
+    departures: tuple[Departure, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,8 +127,6 @@ class PrintView:
     others: tuple[OrderedSheet, ...]
     cards: tuple[CandidateCard, ...]
     unfair: tuple[str, ...]
-    printers: tuple[Choice, ...]
-    degrees: str
 
 
 def print_view(look: Look, facts: TrialFacts, *, now: datetime, problem: str = "") -> PrintView:
@@ -148,19 +144,15 @@ def print_view(look: Look, facts: TrialFacts, *, now: datetime, problem: str = "
         sealed=facts.brief is not None and facts.brief.sealed_at is not None,
         drawn=any(sheet.place for sheet in facts.sheets),
         told=f"{printed} of {total} sheets printed",
-        next=_next(facts, following, cards),
+        next=_next(facts, following, cards, now=now),
         days=_days(facts, states, following),
-        others=tuple(
-            _ordered(facts, sheet, states[sheet.id], following) for sheet in facts.sheets if not sheet.place
-        ),
+        others=tuple(_ordered(facts, sheet, states[sheet.id], following) for sheet in _beside(facts)),
         cards=cards,
         unfair=tuple(
             f"{one.what[:1].upper()}{one.what[1:]}: {one.why} {one.todo}"
             for one in unfair_differences(facts)
             if one.severity == "breaks the comparison"
         ),
-        printers=tuple(Choice(one.id, one.name) for one in look.find(Printer, order=("name", "id"))),
-        degrees=degree_sign(facts.studio.units),
     )
 
 
@@ -202,44 +194,18 @@ def settings_of(recipe: Recipe) -> tuple[tuple[str, str], ...]:
     return tuple((label, words) for label, words in told if words != NOT_STATED)
 
 
-def roll_choices(look: Look, candidate: Candidate, facts: TrialFacts) -> tuple[Choice, ...]:
-    """The rolls and boxes of a candidate's medium, with what is left of each."""
-    lots = {lot.id: lot for lot in look.find(Lot, medium_id=candidate.medium_id)}
-    rolls = look.find_any(Roll, "lot_id", lots, order=("lot_id", "code", "id"))
-    left = rolls_left(look, rolls)
-    return tuple(
-        Choice(
-            roll.id,
-            f"lot {lots[roll.lot_id].code}, {roll_words(roll, units=facts.studio.units)}"
-            + left_words(roll, left[roll.id].length_mm, left[roll.id].sheets, facts),
-        )
-        for roll in rolls
-    )
-
-
-def left_words(roll: Roll, length_mm: float | None, sheets: int | None, facts: TrialFacts) -> str:
-    """What is left of a roll or box, "" where that is not known."""
-    if roll.form == "roll" and length_mm is not None:
-        return f", about {run_words(max(length_mm, 0.0), units=facts.studio.units)} left"
-    if roll.form == "sheets" and sheets is not None:
-        return f", {max(sheets, 0)} left"
-    return ""
-
-
 def _when(facts: TrialFacts, event: SheetEvent, now: datetime) -> str:
     return moment_short(event.at, time_zone=facts.studio.time_zone, now=now)
 
 
 def _card(look: Look, facts: TrialFacts, candidate: Candidate, *, now: datetime) -> CandidateCard:
-    printer, medium = facts.printer_of(candidate), facts.medium_of(candidate)
-    recipe = candidate.recipe
+    printer, recipe = facts.printer_of(candidate), candidate.recipe
     chart = prints_chart(facts, recipe)
     states = sheet_states(facts, now=now)
     tests = [one for one in facts.sheets_of(candidate.id) if one.use == "test"]
     runs = [run for run in facts.runs if run.candidate_id == candidate.id]
     roll = next((one for one in facts.rolls if one.id == candidate.roll_id), None)
     left = rolls_left(look, (roll,))[roll.id] if roll else None
-    problems = recipe_problems(recipe, medium, printer, for_chart=chart)
     return CandidateCard(
         id=candidate.id,
         name=candidate.name,
@@ -247,17 +213,24 @@ def _card(look: Look, facts: TrialFacts, candidate: Candidate, *, now: datetime)
         finish=candidate.finish,
         stock=stock_words(facts, candidate),
         printer=printer.name if printer else "",
-        printer_id=candidate.printer_id or "",
-        roll_id=candidate.roll_id or "",
         left=left_words(roll, left.length_mm, left.sheets, facts).lstrip(", ") if roll and left else "",
-        rolls=roll_choices(look, candidate, facts),
         glance=tuple((LABELS[name], setting_words(recipe, name)) for name in AT_A_GLANCE),
-        settings=settings_of(recipe),
+        settings=recipe != NOTHING_SET,
         gaps=tuple(gap.label for gap in recipe_gaps(candidate, printer=printer)),
-        problems=tuple(f"{one.what[:1].upper()}{one.what[1:]}. {one.why} {one.todo}" for one in problems),
+        problems=problems_here(facts, candidate, recipe, printer=printer, for_chart=chart),
         printed=sum(states[one.id][0] == "printed" for one in tests),
         total=sum(states[one.id][0] != "spoiled" for one in tests),
         open_run=next((run.id for run in runs if run.ended_at is None), ""),
+        ends=next(
+            (
+                facts.candidate(run.candidate_id).name
+                for run in facts.runs
+                if run.ended_at is None
+                and run.printer_id == candidate.printer_id
+                and run.candidate_id != candidate.id
+            ),
+            "",
+        ),
         runs=tuple(_run_choice(facts, run, now) for run in reversed(runs)),
     )
 
@@ -269,13 +242,21 @@ def _run_choice(facts: TrialFacts, run: BenchRun, now: datetime) -> Choice:
     return Choice(run.id, f"{when}, {run.by}: {told}")
 
 
-def _next(facts: TrialFacts, following: Sheet | None, cards: Sequence[CandidateCard]) -> NextSheet | None:
+def _next(
+    facts: TrialFacts, following: Sheet | None, cards: Sequence[CandidateCard], *, now: datetime
+) -> NextSheet | None:
     if following is None:
         return None
     card = next(one for one in cards if one.id == following.candidate_id)
     over = {event.sheet_id for event in facts.events if event.kind in ("printed", "spoiled")}
     codes = tuple(one.code for one in load_of(facts, following) if one.id not in over)
-    return NextSheet(following.code, codes or (following.code,), card)
+    against = departures(facts, following, at=now, zone=zone(facts.studio.time_zone))
+    return NextSheet(following.code, codes or (following.code,), card, against)
+
+
+def _beside(facts: TrialFacts) -> list[Sheet]:
+    """Sheets without a turn: those never in the order first, then spoiled ones that lost theirs."""
+    return sorted((one for one in facts.sheets if not one.place), key=lambda one: one.use == "test")
 
 
 def _days(
@@ -327,5 +308,6 @@ def _ordered(
         state="withdrawn" if withdrawn else state[0],
         mark="–" if withdrawn else marks[state[0]],
         words=state[1],
+        noted=next((event.words for event in facts.events_of(sheet.id, "printed")), ""),
         is_next=sheet == following,
     )

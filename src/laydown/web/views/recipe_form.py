@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import fields, replace
 from typing import TypeVar, get_args
 
@@ -30,9 +29,9 @@ def recipe_texts(recipe: Recipe) -> dict[str, str]:
     return {item.name: _text(getattr(recipe, item.name)) for item in fields(Recipe)}
 
 
-def typed_texts(form: Form) -> dict[str, str]:
+def typed_recipe(form: Form) -> dict[str, str]:
     """Every setting as it was typed."""
-    told = {item.name: form.text(item.name) for item in fields(Recipe)}
+    told = form.texts(item.name for item in fields(Recipe))
     return told | {"colour_managed_by": "|".join(form.many("colour_managed_by"))}
 
 
@@ -74,10 +73,12 @@ def told_recipe(form: Form, base: Recipe) -> Recipe:
     )
 
 
-def options(allowed: tuple[str, ...], labels: Mapping[str, str] | None = None) -> list[tuple[str, str]]:
-    """Choices of a field: "not stated" first."""
-    told = labels or {}
-    return [("", "not stated"), *((one, told.get(one, one)) for one in allowed if one)]
+def gap_choices(named: tuple[str, ...], present: str) -> tuple[tuple[str, str], ...]:
+    """The printer's own head gaps to choose from, and whatever is stated now; none where it names none."""
+    if not named:
+        return ()
+    told = [*named, present] if present and present not in named else [*named]
+    return (("", "not stated"), *((gap, gap) for gap in told))
 
 
 def _text(value: object) -> str:

@@ -8,9 +8,10 @@ from datetime import datetime
 
 from laydown.records.look import Look
 from laydown.report.lengths import length_words
-from laydown.report.moments import moment_field, moment_short
+from laydown.report.moments import moment_short, zone
 from laydown.trials.checklist import COOLEST_C, WARMEST_C, Step
 from laydown.trials.facts import TrialFacts
+from laydown.trials.out_of_turn import Departure, departures
 from laydown.trials.sheets import BenchRun, Sheet, Tick
 from laydown.trials.stock import Roll
 from laydown.trials.trial import Plan
@@ -18,17 +19,11 @@ from laydown.usecases.bench.roll_uses import planned_length_mm
 from laydown.usecases.bench.run_steps import CHOICES, run_steps, wants_value
 from laydown.usecases.stock.roll_left import rolls_left
 from laydown.web.room_climate import degree_sign, room_words, warmth_words
-from laydown.web.views.candidates import roll_words
 from laydown.web.views.notes import NotesView, notes_view
-from laydown.web.views.print_station import (
-    Choice,
-    left_words,
-    load_of,
-    next_sheet,
-    roll_choices,
-    sheet_states,
-)
+from laydown.web.views.print_station import load_of, sheet_states
+from laydown.web.views.roll_choices import RollChoices, left_words, roll_choices
 from laydown.web.views.run_recipe import AsSet, as_set
+from laydown.web.views.stock_words import roll_words
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 
@@ -59,7 +54,10 @@ class StepLine:
 
 @dataclass(frozen=True, slots=True)
 class SheetHere:
-    """A sheet of this candidate. ``early`` says that others come before it in the drawn order."""
+    """A sheet of this candidate. ``departures`` warn before it is printed out of its drawn day or turn.
+
+    ``noted`` is what its printing says of that afterwards.
+    """
 
     id: str
     code: str
@@ -69,7 +67,8 @@ class SheetHere:
     said: str
     use: str
     in_load: bool
-    early: str
+    departures: tuple[Departure, ...]
+    noted: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +82,22 @@ class OtherArm:
 
 
 @dataclass(frozen=True, slots=True)
+class StepFold:
+    """The list as it folds: what is done, the step whose turn it is (none when all are done), what comes."""
+
+    done: tuple[StepLine, ...]
+    next: tuple[StepLine, ...]
+    later: tuple[StepLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class RunView:
-    """The page of a sitting. ``problem`` is why a form was refused, ``at`` the step or sheet it is about."""
+    """The page of a sitting. ``problem`` is why a form was refused, ``at`` the step or sheet it is about.
+
+    ``steps`` are those done, the next one and those to come, in this order; ``waiting`` counts the sheets of
+    this load that wait. ``corrects`` names the parts of the room that can be corrected: the others are still
+    to be read off, at their steps.
+    """
 
     frame: TrialFrame
     run_id: str
@@ -102,25 +115,27 @@ class RunView:
     at: str
     where: str
     typed: Mapping[str, str]
-    steps: tuple[StepLine, ...]
+    steps: StepFold
+    count: int
     done: int
+    waiting: int
     sheets: tuple[SheetHere, ...]
     later: tuple[SheetHere, ...]
     arms: tuple[OtherArm, ...]
     length: str
     sealed: bool
     set: AsSet
-    rolls: tuple[Choice, ...]
+    rolls: RollChoices
     roll_id: str
-    now_field: str
+    corrects: frozenset[str]
     degrees: str
     notes: NotesView
     seen: int
 
 
 def _place(at: str, sheets: Sequence[SheetHere]) -> str:
-    """The place on the page that a refusal is about."""
-    if at == "room":
+    """The place on the page that a refusal is about; "end" is asked at the top."""
+    if at in ("room", "end"):
         return at
     return f"sheet-{at}" if any(sheet.id == at for sheet in sheets) else f"step-{at}"
 
@@ -134,10 +149,11 @@ def run_view(
     problem: str = "",
     at: str = "",
     typed: Mapping[str, str] | None = None,
+    find: str = "",
 ) -> RunView:
-    """The page of a sitting."""
+    """The page of a sitting; ``find`` looks for a roll."""
     candidate = facts.candidate(run.candidate_id)
-    units, zone = facts.studio.units, facts.studio.time_zone
+    units, there = facts.studio.units, facts.studio.time_zone
     steps = step_lines(facts, run, now=now)
     sheets = _sheets(facts, run, now=now)
     printer = next((one.name for one in facts.printers if one.id == run.printer_id), "")
@@ -151,29 +167,40 @@ def run_view(
         printer=printer,
         roll=_roll(look, facts, run),
         room=room_words(run.room_c, run.room_rh, units=units),
-        begun=moment_short(run.begun_at, time_zone=zone, now=now),
-        ended=moment_short(run.ended_at, time_zone=zone, now=now) if run.ended_at else "",
+        begun=moment_short(run.begun_at, time_zone=there, now=now),
+        ended=moment_short(run.ended_at, time_zone=there, now=now) if run.ended_at else "",
         by=run.by,
         remarks=run.words,
         problem=problem,
         at=at,
         where=_place(at, sheets),
         typed=typed or {},
-        steps=steps,
+        steps=StepFold(
+            tuple(step for step in steps if step.state != "open"),
+            tuple(step for step in steps if step.is_next),
+            tuple(step for step in steps if step.state == "open" and not step.is_next),
+        ),
+        count=len(steps),
         done=sum(step.state != "open" for step in steps),
+        waiting=sum(one.in_load and one.state == "waiting" for one in sheets),
         sheets=tuple(one for one in sheets if one.in_load or one.state != "waiting"),
         later=tuple(one for one in sheets if not one.in_load and one.state == "waiting"),
         arms=_arms(facts, run),
         length=length_words(length, units=units) if length else "",
         sealed=facts.brief is not None and facts.brief.sealed_at is not None,
         set=as_set(facts, run, now=now),
-        rolls=roll_choices(look, candidate, facts),
+        rolls=roll_choices(look, candidate, facts, keep=run.roll_id, printer_id=run.printer_id, find=find),
         roll_id=run.roll_id or "",
-        now_field=moment_field(now, time_zone=zone),
+        corrects=_corrects(run),
         degrees=degree_sign(units),
         notes=notes_view(look, about=run.id, back=f"/bench/{run.id}", studio=facts.studio),
         seen=look.revision(BenchRun, run.id),
     )
+
+
+def _corrects(run: BenchRun) -> frozenset[str]:
+    room = {"warmth": run.room_c, "humidity": run.room_rh}
+    return frozenset(name for name, value in room.items() if value is not None or run.ended_at is not None)
 
 
 def step_lines(facts: TrialFacts, run: BenchRun, *, now: datetime) -> tuple[StepLine, ...]:
@@ -262,8 +289,7 @@ def _sheets(facts: TrialFacts, run: BenchRun, *, now: datetime) -> tuple[SheetHe
     ]
     first = next((one for one in own if one.place and states[one.id][0] == "waiting"), None)
     load = {one.id for one in load_of(facts, first)} if first else set()
-    turn = next_sheet(facts)
-    return tuple(_sheet(facts, one, states[one.id], load, turn) for one in own)
+    return tuple(_sheet(facts, one, states[one.id], load, now=now) for one in own)
 
 
 def _arms(facts: TrialFacts, run: BenchRun) -> tuple[OtherArm, ...]:
@@ -282,12 +308,9 @@ def _arms(facts: TrialFacts, run: BenchRun) -> tuple[OtherArm, ...]:
 
 
 def _sheet(
-    facts: TrialFacts, sheet: Sheet, state: tuple[str, str], load: set[str], turn: Sheet | None
+    facts: TrialFacts, sheet: Sheet, state: tuple[str, str], load: set[str], *, now: datetime
 ) -> SheetHere:
-    early = ""
-    waits = state[0] == "waiting" and sheet.place and sheet.use == "test"
-    if waits and turn is not None and turn.id != sheet.id and turn.place < sheet.place:
-        early = f"{turn.code} on {facts.candidate(turn.candidate_id).name} comes before it"
+    waits = state[0] == "waiting"
     marks = {"printed": "●", "spoiled": "×", "waiting": "○"}
     return SheetHere(
         id=sheet.id,
@@ -298,5 +321,6 @@ def _sheet(
         said=state[1],
         use=sheet.use if sheet.use != "test" else "",
         in_load=sheet.id in load or (not load and bool(sheet.place)),
-        early=early,
+        departures=(departures(facts, sheet, at=now, zone=zone(facts.studio.time_zone)) if waits else ()),
+        noted=next((event.words for event in facts.events_of(sheet.id, "printed")), ""),
     )

@@ -9,13 +9,15 @@ from datetime import datetime
 from laydown.report.moments import moment_short
 from laydown.trials.facts import TrialFacts
 from laydown.trials.fairness import unfair_differences
-from laydown.trials.recipe import NOTHING_SET
-from laydown.trials.recipes import SettingDifference, recipe_differences, recipe_problems
+from laydown.trials.recipe import NOTHING_SET, Recipe
+from laydown.trials.recipes import SettingDifference, recipe_differences
+from laydown.trials.shared_settings import problems_here
 from laydown.trials.sheets import BenchRun
 from laydown.trials.studio import Printer
 from laydown.usecases.bench.run_steps import prints_chart
 from laydown.web.views.candidate import Source
 from laydown.web.views.print_station import settings_of
+from laydown.web.views.recipe_form import gap_choices
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 # Differences that nobody at the printer can do anything about; the plan and the comparison show them.
@@ -52,10 +54,11 @@ class RunRecipeView:
     candidate: str
     problem: str
     texts: Mapping[str, str]
-    gap_choices: tuple[str, ...]
+    gap_choices: tuple[tuple[str, str], ...]
     sources: tuple[Source, ...]
     taken: str
     taking: tuple[SettingDifference, ...]
+    taking_warned: tuple[Warned, ...]
     set: AsSet
     seen: int
 
@@ -93,10 +96,11 @@ def run_recipe_view(
         candidate=facts.candidate(run.candidate_id).name,
         problem=problem,
         texts=texts,
-        gap_choices=printer.head_gaps if printer else (),
+        gap_choices=gap_choices(printer.head_gaps if printer else (), texts.get("head_gap", "")),
         sources=tuple(sources),
         taken=taken.words if taken else "",
         taking=recipe_differences(run.recipe, taken.recipe) if taken else (),
+        taking_warned=_wrong(facts, run, taken.recipe) if taken else (),
         set=as_set(facts, run, now=now),
         seen=seen,
     )
@@ -118,19 +122,13 @@ def _printer(facts: TrialFacts, run: BenchRun) -> Printer | None:
 
 def _warned(facts: TrialFacts, run: BenchRun) -> tuple[Warned, ...]:
     candidate = facts.candidate(run.candidate_id)
-    problems = recipe_problems(
-        run.recipe,
-        facts.medium_of(candidate),
-        _printer(facts, run),
-        for_chart=prints_chart(facts, run.recipe),
-    )
     unfair = (
         one
         for one in unfair_differences(facts)
         if candidate.name in one.candidates and one.severity != "note" and one.id not in NOT_SET_HERE
     )
     return (
-        *(Warned(_sentence(one.what), one.why, one.todo, True) for one in problems),
+        *_wrong(facts, run, run.recipe),
         *(
             Warned(
                 _sentence(f"{one.what} is not the same for all: {_groups(one.values)}"),
@@ -141,6 +139,18 @@ def _warned(facts: TrialFacts, run: BenchRun) -> tuple[Warned, ...]:
             for one in unfair
         ),
     )
+
+
+def _wrong(facts: TrialFacts, run: BenchRun, recipe: Recipe) -> tuple[Warned, ...]:
+    """What is wrong with a recipe at this printer, whether it is set or is to be taken over."""
+    problems = problems_here(
+        facts,
+        facts.candidate(run.candidate_id),
+        recipe,
+        printer=_printer(facts, run),
+        for_chart=prints_chart(facts, recipe),
+    )
+    return tuple(Warned(_sentence(one.what), one.why, one.todo, True) for one in problems)
 
 
 def _groups(values: tuple[tuple[str, tuple[str, ...]], ...]) -> str:

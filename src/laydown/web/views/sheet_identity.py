@@ -16,7 +16,7 @@ from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
 from laydown.trials.stock import Lot, Medium, Roll, Supplier
 from laydown.trials.studio import Printer, PrinterEvent
 from laydown.web.room_climate import room_words
-from laydown.web.views.candidates import roll_words
+from laydown.web.views.stock_words import roll_words
 
 NOT_STATED = "not stated"
 _SETTINGS = (
