@@ -142,10 +142,10 @@ def test_what_may_not_be_compared_is_left_out_and_said(bench) -> None:
     assert house.finding.per_sheet[0] == ("K2", 3.0)
     assert "gloss_mid_grey_60" not in {one.id for one in found.quantities}
     assert (
-        "Left out: 1 gloss reading read too early: K2, paper white "
+        "Left out: 1 gloss reading read too early: K2: paper white "
         "(read 2.0 h after it was printed, 24 h are wanted)." in found.cautions
     )
-    assert "Left out: 1 gloss reading set aside: K3, mid grey (dust)." in found.cautions
+    assert "Left out: 1 gloss reading set aside: K3: mid grey (dust)." in found.cautions
 
 
 def test_meters_times_and_angles_are_spoken_of(bench) -> None:

@@ -35,15 +35,24 @@ def _left_out(standings: Sequence[GlossStanding]) -> Iterator[str]:
     for state, kind in LEFT_OUT.items():
         left = [one for one in standings if one.state == state]
         if left:
-            named = "; ".join(_named(one) for one in left[:MOST_NAMED])
-            more = f"; and {len(left) - MOST_NAMED} more" if len(left) > MOST_NAMED else ""
+            named = _named(left)
+            more = f"; and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
             count = "1 gloss reading" if len(left) == 1 else f"{len(left)} gloss readings"
-            yield f"Left out: {count} {kind}: {named}{more}."
+            yield f"Left out: {count} {kind}: {'; '.join(named[:MOST_NAMED])}{more}."
 
 
-def _named(one: GlossStanding) -> str:
-    where = f"{one.sheet.code}, {one.reading.place}"
-    return f"{where} ({one.words.rstrip('.')})" if one.words else where
+def _named(left: Sequence[GlossStanding]) -> list[str]:
+    """Such as "K2, K3: black (dust)": each reason once, with the sheets and places it holds for."""
+    sheets: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for one in left:
+        sheets[one.reading.place, one.words.rstrip(".")].append(one.sheet.code)
+    places: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for (place, words), codes in sheets.items():
+        places[", ".join(dict.fromkeys(codes)), words].append(place)
+    return [
+        f"{codes}: {' and '.join(held)}" + (f" ({words})" if words else "")
+        for (codes, words), held in places.items()
+    ]
 
 
 def _early(standings: Sequence[GlossStanding]) -> Iterator[str]:

@@ -84,7 +84,7 @@ def _effect(one: CoatEffect) -> EffectView:
 def _gloss_change(change: GlossChange) -> ChangeView:
     """Gloss under one angle; the angle, the meter and how many sheets stand with it."""
     difference = change.difference
-    label = f"{change.under.label}, {change.under.words}"
+    label = f"{change.under.label}, {change.under.angle}°"
     if difference is None:
         bare = sheets_words(change.before.n) if change.before else "none"
         why = f"too few: {bare} uncoated, {sheets_words(change.after.n)} coated; two of each are needed"

@@ -9,7 +9,7 @@ from datetime import datetime
 from laydown.records.look import Look
 from laydown.report.gloss_words import GlossResults, gloss_results
 from laydown.report.moments import moment_short, zone_words
-from laydown.report.wording import number
+from laydown.report.wording import number, sheets_words
 from laydown.science.medium.gloss import ANGLES, repeats_of
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import GlossReading
@@ -68,8 +68,17 @@ class SheetGloss:
 
     id: str
     code: str
-    candidate: str
     lines: tuple[GlossLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MediumGloss:
+    """A medium with its sheets that were read; ``open`` where one of them is in hand."""
+
+    name: str
+    words: str
+    open: bool
+    sheets: tuple[SheetGloss, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +97,7 @@ class GlossView:
     trial_id: str
     problem: str
     form: GlossForm | None
-    sheets: tuple[SheetGloss, ...]
+    media: tuple[MediumGloss, ...]
     results: GlossResults | None
     any_coated: bool
 
@@ -103,24 +112,32 @@ def gloss_view(
     ask_again: bool = False,
 ) -> GlossView:
     """The page; ``values`` is what stands in the fields of the form."""
-    read = [sheet for sheet in facts.sheets if facts.gloss_of(sheet.id)]
+    chosen = values.get("sheet", "")
     return GlossView(
         frame=trial_frame(facts, now=now, here="measure"),
         trial_id=facts.trial.id,
         problem=problem,
         form=_form(facts, sheet="", values=values, ask_again=ask_again, back=values.get("back", ""), now=now),
-        sheets=tuple(
-            SheetGloss(
-                sheet.id,
-                sheet.code,
-                facts.candidate(sheet.candidate_id).name,
-                _lines(look, facts, facts.gloss_of(sheet.id), now=now),
+        media=tuple(
+            _medium(candidate.name, sheets, chosen)
+            for candidate in facts.candidates
+            if (
+                sheets := tuple(
+                    SheetGloss(sheet.id, sheet.code, _lines(look, facts, facts.gloss_of(sheet.id), now=now))
+                    for sheet in facts.sheets_of(candidate.id)
+                    if facts.gloss_of(sheet.id)
+                )
             )
-            for sheet in read
         ),
         results=gloss_results(compare_gloss(facts)),
         any_coated=any(one.finish == "coated" for one in facts.candidates),
     )
+
+
+def _medium(name: str, sheets: tuple[SheetGloss, ...], chosen: str) -> MediumGloss:
+    count = sum(len(sheet.lines) for sheet in sheets)
+    words = f"{sheets_words(len(sheets))}, {count} reading{'' if count == 1 else 's'}"
+    return MediumGloss(name, words, any(sheet.id == chosen for sheet in sheets), sheets)
 
 
 def gloss_part(look: Look, facts: TrialFacts, sheet: Sheet, *, now: datetime) -> GlossPart:
