@@ -167,7 +167,9 @@ def _form(
         sheet=sheet,
         choices=choices,
         places=PLACES,
-        angles=tuple((str(angle), f"{angle}°, {source}") for angle, source in ANGLES.items()),
+        angles=tuple(
+            (str(angle), f"{angle}°, {source.partition(';')[0]}") for angle, source in ANGLES.items()
+        ),
         repeats=REPEATS,
         meters=tuple(dict.fromkeys(one.instrument for one in reversed(facts.gloss) if one.instrument)),
         values={**at_hand, **values},
