@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
 import scipy.stats
@@ -12,12 +15,18 @@ from laydown.science.deciding import Quantity
 from laydown.science.deciding.apart import mean_apart
 from laydown.science.medium.gloss import (
     ANGLES,
+    HIGHEST,
+    LEAST_MARGIN,
+    MARGIN_SHARE,
+    SEMI_GLOSS,
+    STEP,
     fitting_angle,
     gloss_differential,
     gloss_margin,
     repeats_of,
 )
 
+PAGE = (Path(__file__).resolve().parents[3] / "docs/methods/gloss.md").read_text(encoding="utf-8")
 GLOSS = st.lists(st.floats(0.0, 2000.0), min_size=2, max_size=6)
 
 
@@ -71,3 +80,11 @@ def test_the_interval_of_a_medium_is_that_of_its_sheets_and_not_of_its_repeats()
     low, high = scipy.stats.t.interval(0.95, df=2, loc=np.mean(means), scale=scipy.stats.sem(means))
     assert found.n == 3
     assert (found.low, found.high) == pytest.approx((low, high), rel=1e-9)
+
+
+def test_the_page_on_gloss_says_what_the_code_does() -> None:
+    for angle, source in ANGLES.items():
+        (row,) = [line for line in PAGE.splitlines() if line.startswith(f"| {angle}° |")]
+        assert source.split(";")[0].split(" (")[0] in row
+    for figure in (HIGHEST, *SEMI_GLOSS, LEAST_MARGIN, MARGIN_SHARE, STEP):
+        assert re.search(rf"(?<![\d.]){figure.value:g}(?![\d.]\d)", PAGE), figure
