@@ -57,22 +57,27 @@ function clock(at) {
   return new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
 }
 
-// What is done folds away, the step whose turn it is stands alone, the others wait folded below it.
+// What is done folds away but for the last one, which may have been a slip; the next step stands below it.
 function markNext(move) {
   const rows = [...document.querySelectorAll(".step")].sort((one, other) => one.dataset.number - other.dataset.number);
   const open = rows.filter((row) => row.querySelector(".step-open:not([hidden])"));
   const [next, ...later] = open;
   for (const row of rows) row.classList.toggle("is-next", row === next);
   const done = rows.filter((row) => !open.includes(row));
-  fold(document.querySelector("#steps-done"), done);
-  fill(document.getElementById("steps-next"), next ? [next] : []);
-  fold(document.querySelector("#steps-later"), later);
+  const last = done.reduce((late, row) => (late && ticked(late) > ticked(row) ? late : row), undefined);
+  fold(document.getElementById("steps-done"), done.filter((row) => row !== last));
+  fill(document.getElementById("steps-now"), [last, next].filter(Boolean));
+  fold(document.getElementById("steps-later"), later);
   if (move && next) next.scrollIntoView({ block: "nearest", behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
   const bar = document.querySelector(".run-progress progress");
   if (bar) {
     bar.value = done.length;
     bar.nextElementSibling.textContent = `${done.length} of ${rows.length} steps`;
   }
+}
+
+function ticked(row) {
+  return Date.parse(row.querySelector("[name=ticked_at]").value);
 }
 
 function fold(details, rows) {

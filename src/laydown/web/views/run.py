@@ -83,10 +83,10 @@ class OtherArm:
 
 @dataclass(frozen=True, slots=True)
 class StepFold:
-    """The list as it folds: what is done, the step whose turn it is (none when all are done), what comes."""
+    """The list as it folds: what is done, the step done last (to take back) and the next one, what comes."""
 
     done: tuple[StepLine, ...]
-    next: tuple[StepLine, ...]
+    now: tuple[StepLine, ...]
     later: tuple[StepLine, ...]
 
 
@@ -94,7 +94,7 @@ class StepFold:
 class RunView:
     """The page of a sitting. ``problem`` is why a form was refused, ``at`` the step or sheet it is about.
 
-    ``steps`` are those done, the next one and those to come, in this order; ``waiting`` counts the sheets of
+    ``steps`` folds but for the one done last and the next one; ``waiting`` counts the sheets of
     this load that wait. ``corrects`` names the parts of the room that can be corrected: the others are still
     to be read off, at their steps.
     """
@@ -175,11 +175,7 @@ def run_view(
         at=at,
         where=_place(at, sheets),
         typed=typed or {},
-        steps=StepFold(
-            tuple(step for step in steps if step.state != "open"),
-            tuple(step for step in steps if step.is_next),
-            tuple(step for step in steps if step.state == "open" and not step.is_next),
-        ),
+        steps=_folded(steps, ended=run.ended_at is not None),
         count=len(steps),
         done=sum(step.state != "open" for step in steps),
         waiting=sum(one.in_load and one.state == "waiting" for one in sheets),
@@ -195,6 +191,18 @@ def run_view(
         degrees=degree_sign(units),
         notes=notes_view(look, about=run.id, back=f"/bench/{run.id}", studio=facts.studio),
         seen=look.revision(BenchRun, run.id),
+    )
+
+
+def _folded(steps: Sequence[StepLine], *, ended: bool) -> StepFold:
+    done = tuple(step for step in steps if step.state != "open")
+    if ended:
+        return StepFold(done, (), tuple(step for step in steps if step.state == "open"))
+    last = max(done, key=lambda step: step.ticked_at, default=None)
+    return StepFold(
+        tuple(step for step in done if step is not last),
+        tuple(step for step in steps if step is last or step.is_next),
+        tuple(step for step in steps if step.state == "open" and not step.is_next),
     )
 
 
