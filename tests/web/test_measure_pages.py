@@ -20,7 +20,7 @@ from laydown.science.readings import read_measurements
 from laydown.trials.measured import Reading
 from laydown.trials.sheets import Sheet, SheetEvent
 from laydown.trials.studio import Studio
-from laydown.trials.trial import Candidate, Trial
+from laydown.trials.trial import Candidate, Criterion, Trial
 from laydown.usecases.compare_media import compare_media
 from laydown.usecases.demo_trial import HOUSE, build_demo_trial
 from laydown.usecases.measuring.attach_readings import attach_readings
@@ -31,7 +31,7 @@ from laydown.web.forms import TOKEN_HEADER
 from laydown.web.trial_comparison import TrialComparisonId, trial_comparison_id
 from page_reading import alert, classed, forms_of, tree, words
 from served_bench import ServedBench, served_bench
-from spring_trial import GLOSS, PRINTED, Spring, scans_of, spring_trial
+from spring_trial import GLOSS, PRINTED, Spring, brief, scans_of, spring_trial
 from ticking_clock import Clock
 
 PLAIN = b"id,R,G,B,L,a,b\n1,255,255,255,95,0,1\n2,0,0,0,16,0,0\n3,255,0,0,48,66,45\n"
@@ -401,12 +401,19 @@ def test_every_page_of_a_comparison_takes_a_trials_and_all_say_the_same(
     followed(client, hand_in(client, *scans_of(demo_files, conditions=("M1",))))
     aside = spring.readings("K2")[0]
     with spring.records.work("set aside", who="Ada") as work:
+        work.change(
+            brief(criteria=(Criterion(name="deep black", weight=1.0, finding="dmax_visual"),), gates=())
+        )
         work.change(replace(aside, set_aside_at=work.now, set_aside_why="smudged"))
     address = "/comparisons/trial-spring-medium"
     shown = finished(client, address)
     caution = "Left out: 1 reading set aside: K2 (smudged)."
     assert caution in words(shown)
     told = client.get(f"{address}.json").json()
+    (criterion,) = classed(tree(shown), "criterion")
+    sentences = told["brief"]["criteria"][0]["sentences"]
+    assert sentences[0].startswith(f"Better than {HOUSE}: {GLOSS} by ")
+    assert all(one in " ".join(criterion.text_content().split()) for one in sentences)
     assert caution in told["cautions"]
     assert told["house"] == HOUSE
     with spring.records.look() as look:
@@ -426,6 +433,7 @@ def test_every_page_of_a_comparison_takes_a_trials_and_all_say_the_same(
 
     text = " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf.content)).pages)
     assert "smudged" in re.sub(r"\s+", " ", text)
+    assert "The brief calls differences from 0.03 D on ones that matter." in re.sub(r"\s+", " ", text)
     figure = next(src for src in tree(shown).xpath("//img/@src") if "/figures/" in src)
     assert client.get(figure).headers["content-type"] == "image/svg+xml"
     assert client.get(f"{address}/patches?medium=1").status_code == 200

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
+from laydown.report.brief_words import brief_words
 from laydown.report.gloss_words import gloss_results
 from laydown.report.said_once import (
     assumption_sentences,
@@ -69,6 +70,7 @@ def dossier_view(comparison: Comparison, *, gloss: GlossComparison | None = None
         "condition": c.condition or "no stated condition",
         "confidence": percent(c.confidence),
         "comparisons": str(c.comparisons),
+        "brief": _brief(c),
         "summary": [display_name(s) for s in c.summary] or ["Nothing can be said from these readings."],
         "media": [_medium(item) for item in c.candidates],
         "facts": [asdict(row) for row in fact_rows(c.candidates)],
@@ -169,6 +171,24 @@ def _row(candidate: Candidate, item: Finding) -> View:
         "sd": number(item.sd, item.decimals + 1) or "–",
         "n": str(item.n),
         "detail": display_name(item.detail),
+    }
+
+
+def _brief(comparison: Comparison) -> View | None:
+    told = brief_words(comparison)
+    if told is None:
+        return None
+    return {
+        "about": told.about,
+        "criteria": [
+            {
+                "title": f"{one.name[:1].upper()}{one.name[1:]}" + (f" ({one.share})" if one.share else ""),
+                "measured_by": one.measured_by,
+                "sentences": list(one.sentences),
+            }
+            for one in told.criteria
+        ],
+        "silent": list(told.silent),
     }
 
 

@@ -8,6 +8,7 @@ from importlib.resources import files
 from typing import Any
 
 from laydown.kernel.problems import Problem
+from laydown.report.brief_words import BriefWords, brief_words
 from laydown.usecases.comparison import (
     CallsByFinding,
     Candidate,
@@ -42,6 +43,7 @@ def to_json(comparison: Comparison, *, gloss: GlossComparison | None = None) -> 
         Valid against `schema`.
     """
     told = {} if gloss is None or not gloss.told else {"gloss": gloss_to_json(gloss)}
+    to_brief = brief_words(comparison)
     return {
         "laydown": comparison.version,
         "title": comparison.title,
@@ -53,6 +55,7 @@ def to_json(comparison: Comparison, *, gloss: GlossComparison | None = None) -> 
         "comparisons": comparison.comparisons,
         "invented": comparison.invented,
         "summary": list(comparison.summary),
+        **({} if to_brief is None else {"brief": _brief(to_brief)}),
         "candidates": [_candidate(item) for item in comparison.candidates],
         "differences": [_difference(item) for item in comparison.differences],
         "groups": [_group(item) for item in comparison.by_finding],
@@ -60,6 +63,22 @@ def to_json(comparison: Comparison, *, gloss: GlossComparison | None = None) -> 
         "cautions": list(comparison.cautions),
         "problems": [_problem(item) for item in comparison.problems],
         **told,
+    }
+
+
+def _brief(told: BriefWords) -> Json:
+    return {
+        "about": told.about,
+        "criteria": [
+            {
+                "name": one.name,
+                "share": one.share,
+                "measured_by": one.measured_by,
+                "sentences": list(one.sentences),
+            }
+            for one in told.criteria
+        ],
+        "silent": list(told.silent),
     }
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from laydown.kernel.problems import Problem
+from laydown.report.brief_words import brief_words
 from laydown.report.said_once import (
     assumption_sentences,
     coverage_rows,
@@ -109,6 +110,7 @@ def _answer(page: TextPage, comparison: Comparison) -> None:
         page.blank()
         page.text("INVENTED: a demonstration. These are not readings of real media.", indent=0, look="strong")
     page.heading("Answer")
+    _to_brief(page, comparison)
     for sentence in comparison.summary:
         page.text(display_name(sentence), lead="* ")
     if not comparison.summary:
@@ -119,6 +121,23 @@ def _answer(page: TextPage, comparison: Comparison) -> None:
         f"{percent(comparison.confidence)}; {comparison.comparisons} comparisons allowed for.",
         look="faint",
     )
+
+
+def _to_brief(page: TextPage, comparison: Comparison) -> None:
+    told = brief_words(comparison)
+    if told is None:
+        return
+    page.text(told.about, indent=0)
+    for one in told.criteria:
+        page.blank()
+        share = f" ({one.share})" if one.share else ""
+        page.text(f"{one.name}{share}, measured by {one.measured_by}", look="strong")
+        for sentence in one.sentences:
+            page.text(sentence, lead="* ")
+    page.blank()
+    for sentence in told.silent:
+        page.text(sentence)
+    page.blank()
 
 
 def _media(page: TextPage, comparison: Comparison) -> None:

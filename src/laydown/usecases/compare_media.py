@@ -14,7 +14,7 @@ from laydown.science.findings.likeness import NOT_ACROSS, Across
 from laydown.usecases.answer import answer
 from laydown.usecases.call_differences import ALPHA, CONFIDENCE, Called, call_differences
 from laydown.usecases.collect_findings import FoundMedium, collect_findings
-from laydown.usecases.comparison import Candidate, Comparison, GamutBody, SheetSummary
+from laydown.usecases.comparison import BriefAsked, Candidate, Comparison, GamutBody, SheetSummary
 from laydown.usecases.overlap_gamuts import overlap_gamuts, reference_gamuts
 from laydown.usecases.read_media import AboutFile, Source, read_media
 from laydown.usecases.show_candidate import gamut_body, patch_maps, swatches, tone_curves
@@ -29,7 +29,7 @@ class CompareOptions:
     ``condition`` is the measuring condition to judge under (M0-M3). ``margins`` holds the user's own margins
     and preferences by finding id. ``about`` holds what is known of single files, by their names. ``across``
     names what the question is about, such as coated against uncoated. ``cautions`` are said before all
-    others. ``slice_levels`` are the L* at which gamuts are cut.
+    others. ``brief`` is what a trial's brief asks. ``slice_levels`` are the L* at which gamuts are cut.
     """
 
     house: str = ""
@@ -40,6 +40,7 @@ class CompareOptions:
     about: Mapping[str, AboutFile] = field(default_factory=dict)
     across: frozenset[Across] = NOT_ACROSS
     cautions: tuple[str, ...] = ()
+    brief: BriefAsked | None = None
     slice_levels: tuple[float, ...] = (20.0, 35.0, 50.0, 65.0, 80.0)
 
 
@@ -146,6 +147,7 @@ def _assemble(
         cautions=(*options.cautions, *called.cautions, *STANDING_CAUTIONS),
         problems=_in_order(problems),
         invented=options.trial.invented,
+        brief=options.brief,
     )
 
 

@@ -222,12 +222,36 @@ class CallsByFinding:
     assumption: str
 
 
+@dataclass(frozen=True, slots=True)
+class BriefCriterion:
+    """What counts for a trial: ``share`` of all weights (NaN where nothing is weighed), and its finding.
+
+    ``finding`` is "" where nothing that is measured speaks to it; ``matters`` is the difference that the
+    brief says would matter, with its unit, "" where it names none.
+    """
+
+    name: str
+    share: float
+    finding: str = ""
+    matters: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BriefAsked:
+    """What a trial's brief asks for; ``dated`` says since when, in words. ``gates`` are its must-haves."""
+
+    dated: str
+    criteria: tuple[BriefCriterion, ...]
+    gates: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Comparison:
     """The whole answer: candidates, differences with calls, overlaps, cautions, problems (shown last).
 
     ``house`` is the name of the medium the studio uses now, "" where none was named. ``condition`` is the
     measuring condition the calls are made under. ``summary`` holds the plain sentences of the answer.
+    ``brief`` is what a trial's brief asks, None where there is none or another question is asked.
     """
 
     version: str
@@ -247,6 +271,7 @@ class Comparison:
     cautions: tuple[str, ...]
     problems: tuple[Problem, ...]
     invented: bool = False
+    brief: BriefAsked | None = None
 
     def candidate(self, name: str) -> Candidate:
         """The candidate of that name; KeyError where there is none."""

@@ -11,12 +11,13 @@ import pytest
 
 from laydown.compute.runner import ProcessRunner
 from laydown.records.measurement_files import find_measurement_files
+from laydown.report.brief_words import brief_words
 from laydown.trials.sheets import Sheet, SheetEvent
 from laydown.trials.stock import Roll
-from laydown.trials.trial import BriefChange, Candidate
+from laydown.trials.trial import BriefChange, Candidate, Criterion, Gate
 from laydown.usecases.bench.early_readings import use_early_reading
 from laydown.usecases.compare_media import CompareOptions, compare_media
-from laydown.usecases.comparison import Comparison
+from laydown.usecases.comparison import BriefAsked, BriefCriterion, Comparison
 from laydown.usecases.demo_trial import HOUSE
 from laydown.usecases.measuring.attach_readings import attach_readings
 from laydown.usecases.measuring.parsed_file import HandedIn
@@ -29,6 +30,7 @@ from laydown.usecases.measuring.trial_comparison import (
     trial_request,
 )
 from laydown.usecases.trial_file import parse_trial
+from spring_trial import brief
 
 Scans = Callable[..., list[HandedIn]]
 PRINTED = datetime(2026, 1, 12, 9, 30, tzinfo=UTC)
@@ -146,6 +148,33 @@ def test_margins_are_those_of_the_brief_in_force(measured) -> None:
         "The brief was changed once after it was sealed, last on 15 January 2026 by Ada "
         "(differences: the client looks from afar)."
     )
+
+
+def test_what_the_brief_in_force_asks_goes_with_a_comparison_of_media(measured) -> None:
+    """The criteria with their shares and what matters; another way of comparing asks something else."""
+    black = Criterion(name="deep black", weight=3.0, finding="dmax_visual")
+    asked = brief(criteria=(black, Criterion(name="look", weight=1.0)), gates=(Gate(name="no flakes"),))
+    with measured.records.work("fixed", who="Ada") as work:
+        work.change(asked)
+    told = request(measured)
+    result = compared(told)
+    assert result.brief == BriefAsked(
+        "sealed 11 January 2026",
+        (BriefCriterion("deep black", 0.75, "dmax_visual", "0.03 D"), BriefCriterion("look", 0.25)),
+        ("no flakes",),
+    )
+    words = brief_words(result)
+    assert words is not None
+    (criterion,) = words.criteria
+    (difference,) = (one for one in result.differences if one.finding == "dmax_visual")
+    assert difference.call == "better"
+    assert criterion.sentences[0].startswith(f"Better than {HOUSE}: {GLOSS} by ")
+    assert "n = 3 and 3 sheets" in criterion.sentences[0]
+    assert request(measured, by="lot").options.brief is None
+    heavier = replace(asked, criteria=(replace(black, weight=4.0), *asked.criteria[1:]))
+    with measured.records.work("fixed", who="Ada") as work:
+        work.change(brief(criteria=heavier.criteria, gates=heavier.gates))
+    assert request(measured).fingerprint != told.fingerprint
 
 
 def test_what_is_left_out_is_said_with_its_reason(measured) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
@@ -12,11 +13,14 @@ from laydown.kernel.constants import Constant
 from laydown.kernel.version import __version__
 from laydown.records.look import Look
 from laydown.science.findings.catalogue import METRICS
-from laydown.trials.brief_changes import brief_in_force
+from laydown.trials.brief_changes import amount_words, brief_in_force
+from laydown.trials.brief_checks import shares
 from laydown.trials.facts import TrialFacts
 from laydown.trials.stock import Lot
 from laydown.trials.studio_time import day_said
+from laydown.trials.trial import WantedDifference
 from laydown.usecases.compare_media import CompareOptions
+from laydown.usecases.comparison import BriefAsked, BriefCriterion
 from laydown.usecases.measuring.comparison_cautions import cautions_of
 from laydown.usecases.measuring.kept_file import KeptFile
 from laydown.usecases.measuring.sorting import By, Sorted, across, sort_readings
@@ -71,6 +75,7 @@ def trial_request(look: Look, facts: TrialFacts, *, by: By, condition: str = "")
         about=about,
         across=across(by, found),
         cautions=cautions_of(facts, told, found, by=by),
+        brief=brief_asked(facts) if by == "medium" else None,
     )
     return TrialRequest(tuple(files), options, _fingerprint(files, options), found, told)
 
@@ -96,6 +101,32 @@ def margins_of(facts: TrialFacts) -> dict[str, MarginSetting]:
             relative=metric.margin_is_relative,
         )
     return margins
+
+
+def brief_asked(facts: TrialFacts) -> BriefAsked | None:
+    """What the brief in force asks that a comparison of media may answer; None without criteria."""
+    if facts.brief is None:
+        return None
+    brief = brief_in_force(facts.brief, facts.brief_changes)
+    if not brief.criteria and not brief.gates:
+        return None
+    matters = {one.finding: _matters(one) for one in brief.differences if one.amount > 0}
+    share = shares(brief)
+    sealed = facts.brief.sealed_at
+    return BriefAsked(
+        dated=f"sealed {day_said(sealed, facts.studio)}" if sealed else "not sealed yet",
+        criteria=tuple(
+            BriefCriterion(one.name, share.get(one.name, math.nan), one.finding, matters.get(one.finding, ""))
+            for one in brief.criteria
+        ),
+        gates=tuple(one.name for one in brief.gates),
+    )
+
+
+def _matters(wanted: WantedDifference) -> str:
+    metric = METRICS.get(wanted.finding)
+    relative = metric is not None and metric.margin_is_relative
+    return amount_words(wanted) + (" of the house medium's value" if relative else "")
 
 
 def conditions_of(found: Sorted) -> tuple[str, ...]:
@@ -143,6 +174,7 @@ def _fingerprint(files: list[KeptFile], options: CompareOptions) -> str:
         "margins": {name: asdict(setting) for name, setting in options.margins.items()},
         "across": sorted(options.across),
         "cautions": options.cautions,
+        "brief": options.brief and asdict(options.brief),
         "invented": options.trial.invented,
     }
     text = json.dumps(told, sort_keys=True, ensure_ascii=False, default=str)

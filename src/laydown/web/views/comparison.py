@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from laydown.kernel.problems import Problem
+from laydown.report.brief_words import BriefWords, brief_words
 from laydown.report.gloss_words import GlossResults, gloss_results
 from laydown.report.wording import (
     CALL_MARKS,
@@ -115,6 +116,7 @@ class ComparisonView:
     question: str
     invented: bool
     deletable: bool
+    brief: BriefWords | None
     answer: tuple[str, ...]
     condition: str
     basis: str
@@ -164,6 +166,7 @@ def comparison_view(
         question=comparison.question,
         invented=comparison.invented,
         deletable=deletable,
+        brief=brief_words(comparison),
         answer=comparison.summary,
         condition=comparison.condition,
         basis=_basis(comparison),
