@@ -206,3 +206,28 @@ def test_a_file_in_place_of_the_folder_is_told(tmp_path: Path) -> None:
         FileVault(str(tmp_path / "files")).keep(b"content")
     with pytest.raises(UnknownRecord):
         FileVault(str(tmp_path / "files")).read("0" * 64)
+
+
+@pytest.mark.parametrize("name", ["../outside.txt", "..", "", "ab", "A" * 64, "g" * 64, "0" * 63 + "\n"])
+def test_no_name_leads_out_of_it(tmp_path: Path, name: str) -> None:
+    """An archive or a form may state any text as the checksum of a file."""
+    outside = tmp_path / "outside.txt"
+    outside.write_bytes(b"a letter " * 2**18)  # so long that its pieces come before its hash is known
+    vault = FileVault(str(tmp_path / "files" / "vault"))
+    vault.keep(b"x")
+    for stated in (name, f"../../{name}", str(outside)):
+        with pytest.raises(UnknownRecord):
+            next(iter(vault.pieces(stated)))
+        assert vault.size(stated) is None
+        vault.discard(stated)
+    assert outside.exists()
+
+
+def test_what_the_system_leaves_lying_about_is_a_stranger(tmp_path: Path) -> None:
+    vault = FileVault(str(tmp_path / "vault"))
+    kept = vault.keep(b"x")
+    (tmp_path / "vault" / "incoming" / ".DS_Store").write_bytes(b"x")
+    (tmp_path / "vault" / kept[:2] / (kept[:2] + "Z" * 62)).write_bytes(b"x")
+    assert list(vault.all()) == [kept]
+    assert vault.half_received() == ()
+    assert len(list(vault.strangers())) == 2

@@ -194,7 +194,7 @@ def test_left_overs_are_told_and_tidied_only_when_old_and_asked_for(
     studio: Records, tmp_path: Path, clock: Clock
 ) -> None:
     strays = [studio.vault.keep(content) for content in (b"old", b"young")]
-    halves = [tmp_path / "files/incoming" / name for name in ("aa", "bb")]
+    halves = [tmp_path / "files/incoming" / name for name in ("a" * 24, "b" * 24)]
     for half in halves:
         half.write_bytes(b"half")
     places = [tmp_path / "files" / stray[:2] / stray for stray in strays]

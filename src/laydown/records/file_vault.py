@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import re
 import time
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime, timedelta
@@ -20,6 +21,8 @@ from laydown.records.durable_writing import flush_folder
 
 PIECE = 2**20
 _INCOMING = "incoming"
+_SHA256 = re.compile(r"[0-9a-f]{64}", re.ASCII)
+_ASIDE = re.compile(r"[0-9a-f]{24}", re.ASCII)  # a name ArrivingFile gives
 
 
 class FileVault:
@@ -151,7 +154,7 @@ class FileVault:
         """The hash of every file that lies here."""
         for path in self._found(self._root):
             folder, _, name = path.rpartition("/")
-            if folder.rpartition("/")[2] == name[:2] and len(name) == 64:
+            if folder.rpartition("/")[2] == name[:2] and _SHA256.fullmatch(name):
                 yield name
 
     def strangers(self) -> Iterator[str]:
@@ -159,12 +162,14 @@ class FileVault:
         for path in self._found(self._root):
             folder, _, name = path.rpartition("/")
             above = folder.rpartition("/")[2]
-            if above != _INCOMING and (above != name[:2] or len(name) != 64):
+            ours = _ASIDE.fullmatch(name) if above == _INCOMING else _SHA256.fullmatch(name)
+            if not ours or above not in (_INCOMING, name[:2]):
                 yield path.removeprefix(self._root).lstrip("/")
 
     def half_received(self) -> tuple[str, ...]:
         """The names of files whose receiving was broken off, or goes on just now."""
-        return tuple(path.rpartition("/")[2] for path in self._found(f"{self._root}/{_INCOMING}"))
+        names = (path.rpartition("/")[2] for path in self._found(f"{self._root}/{_INCOMING}"))
+        return tuple(name for name in names if _ASIDE.fullmatch(name))
 
     def age(self, name: str, *, now: datetime) -> timedelta:
         """How long ago a kept or half-received file was last written; no time where the store cannot say."""
@@ -180,9 +185,11 @@ class FileVault:
             self._fs.rm_file(self._path(name))
 
     def _path(self, name: str) -> str:
-        return self._place(name) if len(name) == 64 else f"{self._root}/{_INCOMING}/{name}"
+        return f"{self._root}/{_INCOMING}/{name}" if _ASIDE.fullmatch(name) else self._place(name)
 
     def _place(self, sha256: str) -> str:
+        if not _SHA256.fullmatch(sha256):  # whatever it is, it must not lead out of here
+            raise FileNotFoundError(f"{sha256!r} is no SHA-256")
         return f"{self._root}/{sha256[:2]}/{sha256}"
 
     def _found(self, below: str) -> list[str]:

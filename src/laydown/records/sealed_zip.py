@@ -87,6 +87,17 @@ class SealedZip:
         """Names of the members below a folder, in order."""
         return tuple(sorted(name for name in self.files if name.startswith(folder)))
 
+    def size(self, name: str) -> int:
+        """How many bytes a member has.
+
+        Raises
+        ------
+        UnreadableFile
+            There is none of that name.
+        """
+        self._known(name)
+        return int(self.files[name]["size"])
+
     def read(self, name: str, *, limit: int = 256 * 2**20) -> bytes:
         """One member, whole.
 
@@ -97,8 +108,7 @@ class SealedZip:
         TooLarge
             It is larger than ``limit``.
         """
-        self._known(name)
-        if int(self.files[name]["size"]) > limit:
+        if self.size(name) > limit:
             raise TooLarge(f"{name} is larger than {limit // 2**20} MB.", file=self.file)
         return b"".join(self.pieces(name))
 
@@ -117,7 +127,9 @@ class SealedZip:
 
 
 @contextmanager
-def open_sealed_zip(source: IO[bytes], *, file: str, wanted: str) -> Iterator[SealedZip]:
+def open_sealed_zip(
+    source: IO[bytes], *, file: str, wanted: str, largest: int | None = None
+) -> Iterator[SealedZip]:
     """Open an archive and find it whole before anything is read from it.
 
     Parameters
@@ -128,6 +140,8 @@ def open_sealed_zip(source: IO[bytes], *, file: str, wanted: str) -> Iterator[Se
         Its name, for messages.
     wanted
         What the manifest's "format" must say.
+    largest
+        How many bytes it may unpack to; None where it is the studio's own, such as a backup.
 
     Raises
     ------
@@ -135,12 +149,15 @@ def open_sealed_zip(source: IO[bytes], *, file: str, wanted: str) -> Iterator[Se
         It is no such archive.
     AlteredFile
         Its bytes are not those that were written; the member is named where it can be told.
+    TooLarge
+        It would unpack to more than ``largest``; nothing of it was unpacked.
     """
     whole = _whole(source)
     if not whole and _SEAL.encode() not in _tail(source):
         raise UnreadableFile("this is not an archive.", todo="Choose another file.", file=file)
     try:
         archive = zipfile.ZipFile(source)
+        _refuse_bomb(archive, largest, file)
         altered = _first_altered(archive)
     except _DAMAGE as error:
         raise _changed(_LIST, file) from error
@@ -165,6 +182,12 @@ def _write(archive: zipfile.ZipFile, name: str, pieces: Iterable[bytes]) -> dict
             size += len(piece)
             member.write(piece)
     return {"sha256": digest.hexdigest(), "size": size}
+
+
+def _refuse_bomb(archive: zipfile.ZipFile, largest: int | None, file: str) -> None:
+    # What a member holds beyond the size it states is not unpacked either, see ``_member``.
+    if largest is not None and sum(info.file_size for info in archive.infolist()) > largest:
+        raise TooLarge(f"it would unpack to more than {largest // 2**20} MB.", file=file)
 
 
 def _first_altered(archive: zipfile.ZipFile) -> str | None:

@@ -91,7 +91,7 @@ def gloss_csv(readings: Iterable[GlossReading], codes: Mapping[str, str]) -> byt
 
 def _harmless(text: str) -> str:
     """Words as such: a spreadsheet takes what begins with = + - @ for something to be carried out."""
-    return f"'{text}" if text[:1] in "=+-@" and text[:1] else text
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text
 
 
 def _texts(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> list[str]:

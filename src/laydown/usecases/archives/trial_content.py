@@ -17,6 +17,8 @@ from laydown.trials.stock import Certificate, Lot, Medium, RollUse, Supplier
 from laydown.trials.studio import PrinterEvent
 from laydown.trials.trial import Candidate
 
+_HISTORY = "-history-"
+
 
 @dataclass(frozen=True, slots=True)
 class TrialContent:
@@ -46,7 +48,8 @@ def trial_content(look: Look, trial_id: str, *, for_others: bool) -> TrialConten
     trial_id
         Which trial.
     for_others
-        Leave out prices, the client's name and private attachments, as for a supplier's support.
+        Leave out prices, the client's name, what earlier journals say of both, and private attachments, as
+        for a supplier's support.
 
     Raises
     ------
@@ -59,7 +62,9 @@ def trial_content(look: Look, trial_id: str, *, for_others: bool) -> TrialConten
     suppliers = look.find_any(Supplier, "id", {one.supplier_id for one in media if one.supplier_id})
     printers = {printer.id for printer in facts.printers}
     attachments = tuple(
-        one for one in look.find(Attachment, trial_id=trial_id, order=("at", "id")) if not one.private
+        one
+        for one in look.find(Attachment, trial_id=trial_id, order=("at", "id"))
+        if not one.private and not (for_others and _is_history(one))
     )
     trial = replace(facts.trial, client="") if for_others else facts.trial
     rolls = tuple(replace(roll, price=None, currency="") if for_others else roll for roll in facts.rolls)
@@ -86,20 +91,32 @@ def trial_content(look: Look, trial_id: str, *, for_others: bool) -> TrialConten
         "Attachment": attachments,
         "Retrace": look.find(Retrace, trial_id=trial_id, order=("begun_at", "id")),
     }
-    files = {sha256: name for sha256, name in _files(facts, attachments) if sha256}
+    files = {sha256: name for sha256, name in _files(look, facts, attachments) if sha256}
     return TrialContent(facts, MappingProxyType(things), attachments, MappingProxyType(files))
+
+
+def history_id(trial_id: str, entry_id: str) -> str:
+    """The id under which the journal that came with a trial is attached to it, at each taking in."""
+    return f"{trial_id}{_HISTORY}{entry_id}"
+
+
+def _is_history(attachment: Attachment) -> bool:
+    return attachment.id.startswith(f"{attachment.trial_id}{_HISTORY}")
 
 
 def _twins_last(candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
     return tuple(sorted(candidates, key=lambda one: one.twin_id is not None))
 
 
-def _files(facts: TrialFacts, attachments: tuple[Attachment, ...]) -> Iterator[tuple[str, str]]:
-    for recipe in (*(one.recipe for one in facts.candidates), *(one.recipe for one in facts.runs)):
-        yield recipe.profile_sha256, recipe.profile_name or "profile.icc"
+def _files(look: Look, facts: TrialFacts, attachments: tuple[Attachment, ...]) -> Iterator[tuple[str, str]]:
+    """Every file there must be; of those whose checksum may only have been stated, those that are here."""
+    recipes = (*(one.recipe for one in facts.candidates), *(one.recipe for one in facts.runs))
+    stated = [(one.profile_sha256, one.profile_name or "profile.icc") for one in recipes]
+    for sha256, name in (*stated, (facts.trial.chart_sha256, facts.trial.chart_name or "chart.txt")):
+        if sha256 and look.vault.size(sha256) is not None:
+            yield sha256, name
     for one in attachments:
         yield one.sha256, one.name
-    yield facts.trial.chart_sha256, facts.trial.chart_name or "chart.txt"
     for reading in facts.readings:
         yield reading.file_sha256, reading.file_name
         yield reading.mended_sha256, f"mended-{reading.file_name}"
