@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
 from typing import Protocol, TypeVar
 
 from laydown.kernel.errors import UnknownRecord
 from laydown.records.look import Look
 from laydown.records.work import Work
-from laydown.trials.contradictions import contradictions
+from laydown.trials.contradictions import CLOCK_LEEWAY, contradictions
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
@@ -97,7 +98,17 @@ def contradictions_of(work: Work, trial_id: str) -> Sequence[str]:
     if all(change.noun not in _WEIGHED for change in work.act.changes):
         return ()
     found = load_many_facts(work, [trial_id])
-    return contradictions(found[0], now=work.now) if found else ()
+    return contradictions(found[0], now=work.now if _tells_of_the_future(work) else None) if found else ()
+
+
+def _tells_of_the_future(work: Work) -> bool:
+    """Whether this work itself says that something happens later.
+
+    What was kept while a clock was ahead must not refuse every act until then, its own correction first.
+    """
+    latest = work.now + timedelta(hours=CLOCK_LEEWAY.value)
+    told = (one.after["at"] for one in work.act.changes if one.noun == "SheetEvent" and one.after)
+    return any(datetime.fromisoformat(at) > latest for at in told)
 
 
 def _by_trial(things: Iterable[Belonging]) -> dict[str, list[Belonging]]:
