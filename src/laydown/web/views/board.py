@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from laydown.records.board_query import OpenSitting
-from laydown.report.moments import moment_short, moment_words
+from laydown.report.moments import moment_short, moment_words, zone_words
 from laydown.trials.studio import Studio
 from laydown.trials.trial import Trial
 from laydown.usecases.bench.board import BoardLine
@@ -49,6 +49,7 @@ class BoardView:
     more: bool
     query: str
     at: str
+    zone: str
     any_trial: bool
 
 
@@ -88,5 +89,6 @@ def board_view(
         more=len(lines) > first + PAGE_LENGTH,
         query=f"trial={trial_id}&" if trial_id else "",
         at=moment_words(now, time_zone=studio.time_zone),
+        zone=zone_words(studio.time_zone, now=now),
         any_trial=bool(trials),
     )
