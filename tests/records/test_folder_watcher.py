@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import subprocess
@@ -9,6 +10,7 @@ import sys
 import threading
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -128,6 +130,85 @@ def test_a_folder_that_is_not_there_is_told_of_and_waited_for(tmp_path: Path, st
     steady.now = 4.0
     assert names(watcher) == ["K7.txt"]
     assert watcher.trouble == ""
+
+
+def test_what_goes_or_is_shut_while_it_is_looked_at_keeps_nothing_else_back(
+    tmp_path: Path, watcher: FolderWatcher, steady: Steady, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Exporting software makes and removes files of its own; a drive has folders of the system."""
+    for name in ("gone", "shut"):
+        (tmp_path / name).mkdir()
+    (tmp_path / "a.txt").write_bytes(b"x")
+    (tmp_path / "z.txt").write_bytes(b"x")
+    real = os.scandir
+
+    def scandir(folder: Path) -> Any:
+        if folder == tmp_path:
+            entries = sorted(real(folder), key=lambda one: one.name)
+            return contextlib.nullcontext([entries[0], _Gone("m.txt"), *entries[1:]])
+        if folder.name == "shut":
+            raise PermissionError(13, "Permission denied")
+        raise FileNotFoundError(2, "No such file or directory")
+
+    monkeypatch.setattr("laydown.records.folder_watcher.os.scandir", scandir)
+    names(watcher)
+    steady.now = 4.0
+    assert names(watcher) == ["a.txt", "z.txt"]
+    assert watcher.trouble == f"The folder {tmp_path / 'shut'} cannot be read (Permission denied)."
+
+
+class _Gone:
+    """A file that went after the folder had named it."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+
+    def is_dir(self, *, follow_symlinks: bool) -> bool:
+        return False
+
+    def is_file(self) -> bool:
+        raise FileNotFoundError(2, "No such file or directory")
+
+
+def test_what_is_taken_away_and_put_back_is_handed_over_again(
+    tmp_path: Path, watcher: FolderWatcher, steady: Steady
+) -> None:
+    file = tmp_path / "K7.txt"
+    file.write_bytes(b"x")
+    names(watcher)
+    steady.now = 4.0
+    assert names(watcher) == ["K7.txt"]
+    file.rename(tmp_path / ".K7")
+    assert names(watcher) == []
+    (tmp_path / ".K7").rename(file)
+    names(watcher)
+    steady.now = 8.0
+    assert names(watcher) == ["K7.txt"]
+
+
+def test_a_file_rewritten_while_it_is_read_waits(
+    tmp_path: Path, watcher: FolderWatcher, steady: Steady, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of the same length, so that only its time of change tells."""
+    file = tmp_path / "K7.txt"
+    file.write_bytes(b"half-")
+    os.utime(file, ns=(0, 10**18))
+    names(watcher)
+    steady.now = 4.0
+    real = Path.read_bytes
+
+    def read(path: Path) -> bytes:
+        content = real(path)
+        path.write_bytes(b"whole")
+        return content
+
+    monkeypatch.setattr(Path, "read_bytes", read)
+    assert names(watcher) == []
+    monkeypatch.undo()
+    names(watcher)
+    steady.now = 8.0
+    (seen,) = watcher.complete_files()
+    assert seen.sha256 == hashlib.sha256(b"whole").hexdigest()
 
 
 def test_waiting_ends_when_something_happens_or_it_is_stopped(tmp_path: Path) -> None:

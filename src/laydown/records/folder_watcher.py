@@ -5,6 +5,7 @@ The folder is only ever read: nothing in it is changed, moved or deleted.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import threading
@@ -91,6 +92,9 @@ class FolderWatcher:
                 del self._waiting[path]
         for gone in self._waiting.keys() - there.keys():
             del self._waiting[gone]
+        if not self.trouble:  # else it may only be out of reach
+            for gone in self._done.keys() - there.keys():
+                del self._done[gone]
         return tuple(sorted(found, key=lambda one: one.name))
 
     @property
@@ -105,25 +109,31 @@ class FolderWatcher:
     def _files(self) -> dict[Path, tuple[int, int]]:
         """Every file that may hold readings, with its size and time of change."""
         found: dict[Path, tuple[int, int]] = {}
-        try:
-            self._collect(self.folder, 0, found)
-            self.trouble = ""
-        except OSError as error:
-            self.trouble = f"The folder {self.folder} cannot be read ({error.strerror or error})."
+        self.trouble = ""
+        self._collect(self.folder, 0, found)
         return found
 
     def _collect(self, folder: Path, depth: int, found: dict[Path, tuple[int, int]]) -> None:
-        with os.scandir(folder) as entries:
-            for entry in entries:
-                if entry.name.startswith((".", "~")):
-                    continue
-                if entry.is_dir(follow_symlinks=False):
-                    if depth < DEEPEST:
-                        self._collect(Path(entry.path), depth + 1, found)
-                elif entry.is_file() and Path(entry.name).suffix.lower() not in NOT_WANTED:
-                    told = entry.stat()
-                    if told.st_size:
-                        found[Path(entry.path)] = (told.st_size, told.st_mtime_ns)
+        """What one folder holds; one that cannot be read does not keep the others from being looked at."""
+        try:
+            with os.scandir(folder) as entries:
+                for entry in entries:
+                    with contextlib.suppress(FileNotFoundError):  # it went while the folder was looked at
+                        self._look_at(entry, depth, found)
+        except OSError as error:
+            if depth == 0 or not isinstance(error, FileNotFoundError):
+                self.trouble = f"The folder {folder} cannot be read ({error.strerror or error})."
+
+    def _look_at(self, entry: os.DirEntry[str], depth: int, found: dict[Path, tuple[int, int]]) -> None:
+        if entry.name.startswith((".", "~")):
+            return
+        if entry.is_dir(follow_symlinks=False):
+            if depth < DEEPEST:
+                self._collect(Path(entry.path), depth + 1, found)
+        elif entry.is_file() and Path(entry.name).suffix.lower() not in NOT_WANTED:
+            told = entry.stat()
+            if told.st_size:
+                found[Path(entry.path)] = (told.st_size, told.st_mtime_ns)
 
     def _read(self, path: Path, state: tuple[int, int]) -> SeenFile | None:
         """The file with its hash; None where it cannot be opened yet or has just changed."""
@@ -132,9 +142,10 @@ class FolderWatcher:
             return SeenFile(name, path, hashlib.sha256(f"{name} {state[0]}".encode()).hexdigest(), True)
         try:
             content = path.read_bytes()
+            told = path.stat()
         except OSError:
             return None
-        if len(content) != state[0]:
+        if len(content) != state[0] or (told.st_size, told.st_mtime_ns) != state:
             return None
         return SeenFile(name, path, hashlib.sha256(content).hexdigest())
 
