@@ -110,10 +110,12 @@ def test_what_can_be_done_now_stands_first(
     assert [one.text for one in classed(page, "sheet-code")] == ["K2", "R2"]
     (due,) = page.xpath("//section[@aria-labelledby='due']")
     assert "Measure it" in due.text_content()
-    # It leads to where it is done, and nothing but the name of the page stands before it.
+    # It leads to where it is done, and nothing but open sittings stands before it.
     (deed,) = classed(page, "todo", tag="a")
     assert deed.get("href") == "/trials/trial/measure#s-s-K2"
-    assert page.xpath("//main//a")[0].get("href").startswith("/trials/trial/sheets/")
+    links = [link.get("href") for link in page.xpath("//main//a")]
+    before = links[: links.index("/trials/trial/sheets/s-K2")]
+    assert all(link.startswith("/bench/") for link in before)
     assert tree(client.get("/trials/trial/measure")).xpath("//*[@id='s-s-K2']")
 
 

@@ -12,6 +12,7 @@ from laydown.trials.brief_changes import LABELS, changes_that_do_not_follow
 from laydown.trials.facts import TrialFacts
 from laydown.trials.seals import seal_holds
 from laydown.trials.sheets import Sheet, SheetEvent
+from laydown.trials.studio_time import moment_said
 from laydown.trials.trial import Candidate
 
 CLOCK_LEEWAY = Constant(1.0, "h", "chosen here: clocks of tablets and laptops differ", "computed")
@@ -47,7 +48,7 @@ def _of_brief(facts: TrialFacts) -> Iterator[str]:
     printed = {event.sheet_id: event.at for event in facts.events if event.kind == "printed"}
     for sheet in facts.sheets:
         if sheet.use == "test" and sheet.id in printed and not _was_before(sealed_at, printed[sheet.id]):
-            dated = "" if sealed_at is None else f" ({_when(printed[sheet.id])}, sealed {_when(sealed_at)})"
+            dated = "" if sealed_at is None else _dated(facts, printed[sheet.id], sealed_at)
             yield f"sheet {sheet.code} cannot be printed before the brief is sealed{dated}."
 
 
@@ -55,8 +56,9 @@ def _was_before(sealed_at: datetime | None, printed_at: datetime) -> bool:
     return sealed_at is not None and sealed_at <= printed_at + timedelta(hours=CLOCK_LEEWAY.value)
 
 
-def _when(at: datetime) -> str:
-    return f"{at.day} {at:%B %Y, %H:%M} UTC"
+def _dated(facts: TrialFacts, printed_at: datetime, sealed_at: datetime) -> str:
+    printed, sealed = (moment_said(at, facts.studio) for at in (printed_at, sealed_at))
+    return f" ({printed}; sealed {sealed})"
 
 
 def _of_candidates(facts: TrialFacts) -> Iterator[str]:
