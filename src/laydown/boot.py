@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from laydown.compute.runner import ProcessRunner, Runner, SerialRunner
 from laydown.kernel.errors import CannotKeep
+from laydown.records.private_folder import make_private_folder
 from laydown.records.secret_key import kept_secret
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def records() -> Records:
 
     folder = data_folder()
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_private_folder(folder)
     except OSError as error:
         raise CannotKeep(
             f"the data folder cannot be made ({error.strerror}).",

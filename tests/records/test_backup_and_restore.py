@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import shutil
+import stat
 import threading
 import zipfile
 from collections.abc import Callable, Iterator
@@ -122,6 +124,16 @@ def test_sign_ins_end_and_passwords_stay(
         assert connection.execute(select(passwords.c.hash)).scalars().all() == ["$argon2$…"]
         assert connection.execute(select(sittings)).all() == []
         connection.execute(failed_attempts.insert(), [{"key": "k", "at": now}])  # its numbers begin anew
+
+
+@pytest.mark.skipif(os.name != "posix", reason="LEFT OUT: files have no such permissions here")
+def test_a_backup_is_its_owners_alone(records: Records, tmp_path: Path) -> None:
+    before = os.umask(0o022)
+    try:
+        made = back_up(records, tmp_path / "a.zip")
+    finally:
+        os.umask(before)
+    assert stat.S_IMODE(made.path.stat().st_mode) == 0o600
 
 
 def test_a_backup_is_of_one_moment(any_records: Records, tmp_path: Path) -> None:

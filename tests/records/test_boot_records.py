@@ -91,6 +91,26 @@ def test_the_key_lasts_and_is_its_owners_alone(data: Path) -> None:
     assert [path.name for path in data.iterdir()] == ["secret.key"]
 
 
+@pytest.mark.skipif(os.name != "posix", reason="LEFT OUT: folders have no such permissions here")
+def test_the_data_folder_is_its_owners_alone_unless_they_made_it_otherwise(
+    data: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Clients' names and passwords' hashes are in it, and most logins let everybody read new folders."""
+    before = os.umask(0o022)
+    try:
+        boot.records().close()
+        assert stat.S_IMODE(data.stat().st_mode) == 0o700
+        monkeypatch.setenv(boot.DATA_FOLDER, str(tmp_path / "one" / "of a key"))
+        boot.secret()
+        assert stat.S_IMODE((tmp_path / "one" / "of a key").stat().st_mode) == 0o700
+        (tmp_path / "shared").mkdir(mode=0o755)
+        monkeypatch.setenv(boot.DATA_FOLDER, str(tmp_path / "shared"))
+        boot.records().close()
+        assert stat.S_IMODE((tmp_path / "shared").stat().st_mode) == 0o755
+    finally:
+        os.umask(before)
+
+
 def test_two_folders_have_two_keys(tmp_path: Path) -> None:
     assert kept_secret(tmp_path / "a") != kept_secret(tmp_path / "b")
 

@@ -96,7 +96,7 @@ def write_backup(
     writing = _Writing(connection, vault, now, with_files=with_files)
     aside = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
     try:
-        with aside.open("xb+") as file:
+        with open(aside, "xb+", opener=_for_its_owner) as file:
             write_sealed_zip(file, writing.members(), about=writing.about)
             os.fsync(file.fileno())
             with open_sealed_zip(file, file=str(path), wanted=FORMAT):
@@ -112,6 +112,11 @@ def write_backup(
     finally:
         aside.unlink(missing_ok=True)
     return writing.told(path)
+
+
+def _for_its_owner(path: str, flags: int) -> int:
+    """There is everything in a backup, accounts included; whoever writes it says who else may read it."""
+    return os.open(path, flags, 0o600)
 
 
 def _make_folder(folder: Path) -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from laydown.kernel.errors import BadSetting, CannotKeep
 from laydown.records.durable_writing import flush_folder
+from laydown.records.private_folder import make_private_folder
 
 LENGTH = 32
 _PATIENCE_S = 2.0  # for another program that is writing it at this moment
@@ -27,7 +28,7 @@ def kept_secret(path: Path) -> bytes:
     """
     try:
         if not path.exists():
-            path.parent.mkdir(parents=True, exist_ok=True)
+            make_private_folder(path.parent)
             _make(path)
         _close_to_others(path)
         return _read(path)

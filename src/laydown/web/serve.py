@@ -15,6 +15,7 @@ from tempfile import TemporaryFile
 from typing import TYPE_CHECKING
 
 from laydown.kernel.errors import BadSetting, RefusedInput
+from laydown.records.private_folder import make_private_folder
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -127,7 +128,7 @@ def _network(lan: Lan, port: int) -> Network:
 def _make_ready(data_folder: Path) -> None:
     """Make the data folder, and be sure that files can be kept in it."""
     try:
-        data_folder.mkdir(parents=True, exist_ok=True)
+        make_private_folder(data_folder)
         with TemporaryFile(dir=data_folder):
             pass
     except OSError as error:
