@@ -1,44 +1,27 @@
-"""Measuring a trial in Chromium: files dropped, a question answered, the comparison opened.
-
-Needs Chromium on the PATH or named by LAYDOWN_CHROMIUM; left out loudly where there is none.
-"""
+"""Measuring a trial in Chromium: files dropped, a question answered, the comparison opened."""
 
 from __future__ import annotations
 
 import base64
-import os
-import re
-import shutil
-from collections.abc import Iterator
-from pathlib import Path
-from urllib.parse import urlsplit
 
 import numpy as np
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
+from page_checks import everybody_can_use, fits, is_grey
+from playwright.sync_api import Page, expect
 
+from conftest import PATIENCE_MS
+from laydown.records.ledger import Records
 from laydown.science.readings import read_measurements
 from laydown.trials.sheets import Sheet
 from laydown.usecases.demo_trial import build_demo_trial
+from laydown.usecases.measuring.attach_readings import attach_readings
 from laydown.usecases.measuring.mended_file import mended_file
 from laydown.usecases.measuring.parsed_file import HandedIn
-from served_bench import ServedBench, served_bench
 from spring_trial import Spring, scans_of, spring_trial
 
 pytestmark = pytest.mark.browser
 
-FLAGS = [
-    "--no-sandbox",
-    "--headless=new",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 WIDTHS = (1280, 820, 390)
-PATIENCE_MS = 90_000
 DROP = """([zone, files]) => {
     const held = new DataTransfer();
     for (const [name, content] of files) {
@@ -50,54 +33,9 @@ DROP = """([zone, files]) => {
 }"""
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    path = os.environ.get("LAYDOWN_CHROMIUM") or next(
-        filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None
-    )
-    if not path:
-        pytest.skip("LEFT OUT: no Chromium on the PATH; name one with LAYDOWN_CHROMIUM")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServedBench]:
-    with served_bench(tmp_path_factory.mktemp("measuring")) as bench:
-        yield bench
-
-
 @pytest.fixture
-def spring(served: ServedBench, empty_sqlite: Path, tmp_path: Path) -> Spring:
-    served.fresh(empty_sqlite, tmp_path)
-    return spring_trial(served.records)
-
-
-@pytest.fixture
-def page(browser: Browser, served: ServedBench, spring: Spring) -> Iterator[Page]:
-    """A page that must stay silent: no error, nothing refused, nothing asked of any other server."""
-    complaints: list[str] = []
-
-    def on_console(message: ConsoleMessage) -> None:
-        # That an answer says 422 is no complaint of the page: it shows why.
-        if message.type == "error" and "422" not in message.text:
-            complaints.append(message.text)
-
-    def on_request(url: str) -> None:
-        if urlsplit(url).scheme not in {"data", "blob"} and not url.startswith(served.address):
-            complaints.append(f"asked elsewhere: {url}")
-
-    context = browser.new_context(viewport={"width": 1280, "height": 900})
-    context.set_default_timeout(PATIENCE_MS)
-    page = context.new_page()
-    page.on("console", on_console)
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    page.on("request", lambda request: on_request(request.url))
-    yield page
-    context.close()
-    assert complaints == []
+def spring(records: Records) -> Spring:
+    return spring_trial(records)
 
 
 @pytest.fixture(scope="module")
@@ -116,9 +54,9 @@ def drop(page: Page, files: list[HandedIn]) -> None:
 
 
 def test_files_are_dropped_a_doubt_answered_and_the_sheets_compared(
-    page: Page, served: ServedBench, spring: Spring, files: list[HandedIn]
+    page: Page, spring: Spring, files: list[HandedIn]
 ) -> None:
-    page.goto(f"{served.address}trials/spring/measure")
+    page.goto("/trials/spring/measure")
     expect(page.get_by_role("heading", name="Ready to be measured")).to_be_visible()
     drop(page, [*files, HandedIn("delivery note.txt", b"One roll of rag.\n")])
     report = page.get_by_role("alert")
@@ -142,9 +80,9 @@ def test_files_are_dropped_a_doubt_answered_and_the_sheets_compared(
 
 
 def test_a_code_in_a_folders_name_counts_and_undo_is_at_hand(
-    page: Page, served: ServedBench, spring: Spring, files: list[HandedIn]
+    page: Page, spring: Spring, files: list[HandedIn]
 ) -> None:
-    page.goto(f"{served.address}trials/spring/measure")
+    page.goto("/trials/spring/measure")
     drop(page, [HandedIn("H5/export.txt", files[3].content)])
     expect(page.get_by_role("status").first).to_contain_text("received 1 reading: H5")
     page.get_by_role("button", name="Undo").click()
@@ -152,11 +90,7 @@ def test_a_code_in_a_folders_name_counts_and_undo_is_at_hand(
     assert spring.facts.readings == ()
 
 
-def test_every_page_fits_and_can_be_used_by_all(
-    page: Page, served: ServedBench, spring: Spring, files: list[HandedIn]
-) -> None:
-    from laydown.usecases.measuring.attach_readings import attach_readings
-
+def test_every_page_fits_and_can_be_used_by_all(page: Page, spring: Spring, files: list[HandedIn]) -> None:
     loose = HandedIn(
         "export.csv", b"id,R,G,B,L,a,b\n1,255,255,255,95,0,1\n2,0,0,0,16,0,0\n3,255,0,0,48,66,45\n"
     )
@@ -173,22 +107,7 @@ def test_every_page_fits_and_can_be_used_by_all(
     for address in addresses:
         for width in WIDTHS:
             page.set_viewport_size({"width": width, "height": 900})
-            page.goto(served.address + address)
-            wide = page.evaluate(
-                "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-            )
-            assert wide == 0, (address, width)
-        found = Axe().run(page).response["violations"]
-        grave = [
-            f"{v['id']}: {v['help']} {[n['target'] for n in v['nodes'][:3]]}"
-            for v in found
-            if v["impact"] in {"serious", "critical"}
-        ]
-        assert grave == [], address
-        colours = page.evaluate(
-            "[...new Set([...document.querySelectorAll('*')].flatMap((e) => { const s = getComputedStyle(e);"
-            " return [s.color, s.backgroundColor, s.borderTopColor]; }))]"
-        )
-        for colour in colours:
-            red, green, blue = (int(part) for part in re.findall(r"\d+", colour)[:3])
-            assert red == green == blue, (address, colour)
+            page.goto(f"/{address}")
+            fits(page)
+        everybody_can_use(page)
+        is_grey(page)

@@ -1,37 +1,20 @@
-"""A newcomer in Chromium: from the empty first page to the demo trial; stock booked in, undone, found again.
-
-Needs Chromium on the PATH or named by LAYDOWN_CHROMIUM; left out loudly where there is none.
-"""
+"""A newcomer in Chromium: from the empty first page into a trial; stock booked in, undone, found again."""
 
 from __future__ import annotations
 
-import os
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
-from urllib.parse import urlsplit
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
+from page_checks import everybody_can_use, fits
+from playwright.sync_api import Page, expect
 
+from laydown.records.ledger import Records
 from laydown.trials.stock import Roll
 from laydown.usecases.trial.seed_demo import DEMO_TRIAL_ID, seed_demo
-from served_bench import ServedBench, served_bench
 
 pytestmark = pytest.mark.browser
 
-FLAGS = [
-    "--no-sandbox",
-    "--headless=new",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 WIDTHS = (1280, 820, 390)
-PATIENCE_MS = 90_000
 MINE = (
     "",
     "?shelf=trash",
@@ -53,69 +36,9 @@ MINE = (
 )
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    path = os.environ.get("LAYDOWN_CHROMIUM") or next(
-        filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None
-    )
-    if not path:
-        pytest.skip("LEFT OUT: no Chromium on the PATH; name one with LAYDOWN_CHROMIUM")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServedBench]:
-    with served_bench(tmp_path_factory.mktemp("newcomer")) as bench:
-        yield bench
-
-
-@pytest.fixture
-def page(browser: Browser, served: ServedBench, empty_sqlite: Path, tmp_path: Path) -> Iterator[Page]:
-    """A page over empty records that must stay silent: no error, nothing asked of any other server."""
-    served.fresh(empty_sqlite, tmp_path)
-    complaints: list[str] = []
-
-    def on_console(message: ConsoleMessage) -> None:
-        if message.type == "error" and "422" not in message.text:  # a refused form is no fault of the page
-            complaints.append(message.text)
-
-    def on_request(url: str) -> None:
-        if urlsplit(url).scheme not in {"data", "blob"} and not url.startswith(served.address):
-            complaints.append(f"asked elsewhere: {url}")
-
-    context = browser.new_context(viewport={"width": 1280, "height": 900})
-    context.set_default_timeout(PATIENCE_MS)
-    page = context.new_page()
-    page.on("console", on_console)
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    page.on("request", lambda asked: on_request(asked.url))
-    yield page
-    context.close()
-    assert complaints == []
-
-
-def fits(page: Page, where: str) -> None:
-    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-    assert wide <= 0, f"{where} is {wide} px too wide"
-
-
-def everybody_can_use(page: Page, where: str) -> None:
-    """No violation that axe-core calls serious or critical."""
-    found = Axe().run(page).response["violations"]
-    grave = [
-        f"{v['id']}: {v['help']} {[n['target'] for n in v['nodes'][:3]]}"
-        for v in found
-        if v["impact"] in {"serious", "critical"}
-    ]
-    assert grave == [], where
-
-
-def test_from_the_empty_first_page_into_the_demo_and_back(page: Page, served: ServedBench) -> None:
-    page.goto(served.address)
-    everybody_can_use(page, "the empty first page")
+def test_from_the_empty_first_page_into_the_demo_and_back(page: Page, records: Records) -> None:
+    page.goto("/")
+    everybody_can_use(page)
     page.get_by_role("button", name="Open the demo trial").click()
     page.wait_for_url(f"**/trials/{DEMO_TRIAL_ID}?done=*")
     expect(page.get_by_role("status")).to_contain_text("opened the demo trial")
@@ -132,8 +55,8 @@ def test_from_the_empty_first_page_into_the_demo_and_back(page: Page, served: Se
     page.wait_for_url(f"**/trials/{DEMO_TRIAL_ID}/measure")
 
 
-def test_printer_and_delivery_are_booked_in_used_and_undone(page: Page, served: ServedBench) -> None:
-    page.goto(f"{served.address}printers/new")
+def test_printer_and_delivery_are_booked_in_used_and_undone(page: Page, records: Records) -> None:
+    page.goto("/printers/new")
     page.get_by_label("Name").fill("Plover 24")
     page.get_by_role("button", name="Add").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Plover 24")
@@ -159,17 +82,16 @@ def test_printer_and_delivery_are_booked_in_used_and_undone(page: Page, served: 
     )
     page.get_by_role("button", name="Undo").click()
     expect(page.get_by_role("link", name="Fenland Rag")).to_be_visible()
-    with served.records.look() as look:
+    with records.look() as look:
         assert [roll.code for roll in look.find(Roll)] == ["1"]
-    page.get_by_role("navigation", name="Workbench").get_by_role("link", name="Search").click()
-    page.get_by_role("searchbox").fill("fr-1")
+    page.get_by_role("searchbox", name="Search everything").fill("fr-1")
     page.keyboard.press("Enter")
     page.get_by_role("link", name="Lot FR-1").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Lot FR-1")
 
 
-def test_a_trial_gets_a_note_and_a_drawing(page: Page, served: ServedBench, tmp_path: Path) -> None:
-    page.goto(f"{served.address}trials/new")
+def test_a_trial_gets_a_note_and_a_drawing(page: Page, tmp_path: Path) -> None:
+    page.goto("/trials/new")
     page.get_by_label("Name").fill("Spring editions")
     page.get_by_role("button", name="Begin").click()
     page.get_by_label("Note", exact=True).fill("The room was at 38 %.")
@@ -186,12 +108,12 @@ def test_a_trial_gets_a_note_and_a_drawing(page: Page, served: ServedBench, tmp_
     assert Path(download.value.path()).read_bytes() == drawing.read_bytes()
 
 
-def test_every_page_fits_and_can_be_used_by_all(page: Page, served: ServedBench) -> None:
-    seed_demo(served.records)
+def test_every_page_fits_and_can_be_used_by_all(page: Page, records: Records) -> None:
+    seed_demo(records)
     for width in WIDTHS:
         page.set_viewport_size({"width": width, "height": 900})
         for path in MINE:
-            page.goto(f"{served.address}{path}")
-            fits(page, f"/{path} at {width}")
+            page.goto(f"/{path}")
+            fits(page)
             if width == WIDTHS[0]:
-                everybody_can_use(page, f"/{path}")
+                everybody_can_use(page)

@@ -1,86 +1,36 @@
-"""A bad print on a telephone: from its sheet to its likely cause, what was tried, a file for the supplier.
-
-Needs Chromium on the PATH or named by LAYDOWN_CHROMIUM; left out loudly where there is none.
-"""
+"""A bad print on a telephone: from its sheet to its likely cause, what was tried, a file for the supplier."""
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
 import zipfile
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from page_checks import GLOVE_PX, everybody_can_use, fits
+from playwright.sync_api import Page, expect
 
+from conftest import PHONE, Visitors
 from laydown.records.ledger import Records
 from laydown.trials.retracing import Retrace
 from laydown.trials.sheets import Sheet
 from laydown.usecases.trial.seed_demo import DEMO_TRIAL_ID, seed_demo
-from served_bench import ServedBench, served_bench
+from served_bench import ServedBench
 
 pytestmark = pytest.mark.browser
 
-FLAGS = [
-    "--no-sandbox",
-    "--headless=new",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 WIDTHS = (390, 820, 1280)
-GLOVE_PX = 56
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    found = os.environ.get("LAYDOWN_CHROMIUM") or next(
-        filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None
-    )
-    if not found:
-        pytest.skip("LEFT OUT: no Chromium on the PATH; name one with LAYDOWN_CHROMIUM")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=found, args=FLAGS)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServedBench]:
-    with served_bench(tmp_path_factory.mktemp("bench")) as bench:
-        yield bench
 
 
 @pytest.fixture
-def demo(served: ServedBench, empty_sqlite: Path, tmp_path: Path) -> Records:
-    served.fresh(empty_sqlite, tmp_path)
-    seed_demo(served.records)
-    return served.records
+def demo(records: Records) -> Records:
+    seed_demo(records)
+    return records
 
 
 @pytest.fixture(params=[True, False], ids=["with scripts", "without scripts"])
-def phone(browser: Browser, served: ServedBench, request: pytest.FixtureRequest) -> Iterator[Page]:
-    """A telephone whose pages must not complain, once with and once without scripts."""
-    context = browser.new_context(
-        viewport={"width": 390, "height": 844},
-        has_touch=True,
-        base_url=served.address,
-        reduced_motion="reduce",
-        java_script_enabled=request.param,
-        accept_downloads=True,
-    )
-    context.set_default_timeout(20_000)
-    page, complaints = context.new_page(), []
-    page.on("pageerror", lambda error: complaints.append(f"script: {error}"))
-    page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
-    yield page
-    assert complaints == []
-    context.close()
+def phone(visitors: Visitors, served: ServedBench, request: pytest.FixtureRequest) -> Page:
+    return visitors.come(served.address, viewport=PHONE, has_touch=True, java_script_enabled=request.param)
 
 
 def canvas_sheet(records: Records) -> Sheet:
@@ -159,35 +109,25 @@ def test_a_bad_print_is_retraced(phone: Page, demo: Records, tmp_path: Path) -> 
     assert "Fenland" not in summary
 
 
-@pytest.mark.parametrize("width", WIDTHS)
-def test_every_page_fits_and_can_be_reached(
-    browser: Browser, served: ServedBench, demo: Records, width: int
-) -> None:
+def test_every_page_fits_and_can_be_reached(page: Page, demo: Records) -> None:
     sheet = canvas_sheet(demo)
-    page = browser.new_page(viewport={"width": width, "height": 900}, base_url=served.address)
-    for address in (
-        "/retraces",
-        f"/retraces/new?sheet={sheet.id}",
-        "/retraces/demo-retrace",
-        "/retraces/demo-retrace/support",
-        "/retraces/numbers",
-    ):
-        page.goto(address)
-        over = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        assert over <= 0, address
-        if width == WIDTHS[0]:  # what axe-core finds on a phone it finds at a desk, and it takes its time
-            found = Axe().run(page).response["violations"]
-            grave = [
-                (one["id"], one["nodes"][0]["target"])
-                for one in found
-                if one["impact"] in {"serious", "critical"}
-            ]
-            assert grave == [], address
-    page.close()
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 900})
+        for address in (
+            "/retraces",
+            f"/retraces/new?sheet={sheet.id}",
+            "/retraces/demo-retrace",
+            "/retraces/demo-retrace/support",
+            "/retraces/numbers",
+        ):
+            page.goto(address)
+            fits(page)
+            if width == WIDTHS[0]:  # what axe-core finds on a phone it finds at a desk, and it takes its time
+                everybody_can_use(page)
 
 
-def test_typing_shows_only_what_fits(browser: Browser, served: ServedBench, demo: Records) -> None:
-    page = browser.new_page(viewport={"width": 390, "height": 844}, base_url=served.address)
+def test_typing_shows_only_what_fits(page: Page, demo: Records) -> None:
+    page.set_viewport_size({"width": 390, "height": 844})
     page.goto("/retraces/new")
     page.locator('[name="s-hook"][value="present"]').check(force=True)
     page.get_by_label("Only those with these words").fill("fish")
@@ -195,4 +135,3 @@ def test_typing_shows_only_what_fits(browser: Browser, served: ServedBench, demo
     expect(page.locator("[data-count]")).to_contain_text("1 of 56")
     page.get_by_role("button", name="Find likely causes").click()
     expect(page.locator(".marked .there")).to_have_count(1)  # what is hidden is marked all the same
-    page.close()

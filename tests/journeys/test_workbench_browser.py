@@ -1,159 +1,50 @@
-"""Whole journeys through the workbench in Chromium: what a studio does on its first afternoon with it.
-
-Needs Chromium on the PATH or named by LAYDOWN_CHROMIUM; left out loudly where there is none.
-"""
+"""Whole journeys through the workbench in Chromium: what a studio does on its first afternoon with it."""
 
 from __future__ import annotations
 
 import io
 import json
-import os
 import re
-import shutil
-import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit
 
 import pypdf
 import pytest
-import uvicorn
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
+from page_checks import everybody_can_use, fits, overflow
+from playwright.sync_api import Browser, Page, expect
 from playwright.sync_api import Error as PlaywrightError
 
-from laydown.compute.runner import SerialRunner
+from conftest import PATIENCE_MS, PHONE, Visitors
 from laydown.records.engine import sqlite_url
 from laydown.records.opening import open_records
-from laydown.records.uploads import UploadStore
 from laydown.usecases.demo_trial import HOUSE, build_demo_trial
-from laydown.web.app import create_app
 from laydown.web.demo import demo_request
-from laydown.web.serve import address_of, free_socket
+from served_bench import served_over
 
 pytestmark = pytest.mark.browser
 
-FLAGS = [
-    "--no-sandbox",
-    "--headless=new",
-    "--disable-gpu",
-    "--enable-unsafe-swiftshader",  # WebGL without a graphics card
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 WIDTHS = (1440, 820, 390)
-PATIENCE_MS = 90_000
-
-
-def chromium() -> str:
-    named = os.environ.get("LAYDOWN_CHROMIUM")
-    found = named or next(
-        filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None
-    )
-    if not found:
-        pytest.skip("LEFT OUT: no Chromium on the PATH; name one with LAYDOWN_CHROMIUM")
-    return found
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    path = chromium()
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
-        yield browser
-        browser.close()
-
-
-@contextmanager
-def served(data: Path) -> Iterator[str]:
-    store = UploadStore(data, clock=lambda: datetime.now(UTC))
-    records = open_records(sqlite_url(data / "records.sqlite"), str(data / "files"))
-    app = create_app(
-        store=store,
-        records=records,
-        secret=b"of the journeys",
-        runner=SerialRunner(),
-        demo=lambda: demo_request(data),
-    )
-    listener = free_socket("127.0.0.1", 0)
-    server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
-    thread.start()
-    try:
-        yield address_of(listener)
-    finally:
-        server.should_exit = True
-        thread.join(30)
-        listener.close()
-        records.close()
 
 
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    with served(tmp_path_factory.mktemp("data")) as address:
+    """A workbench with the demo on files, which is counted once for all journeys here."""
+    data = tmp_path_factory.mktemp("data")
+    records = open_records(sqlite_url(data / "records.sqlite"), str(data / "files"))
+    with served_over(records, data, demo=lambda: demo_request(data)) as address:
         yield address
-
-
-@dataclass
-class Watch:
-    """Everything a page said or asked for that it should not have."""
-
-    address: str
-    complaints: list[str] = field(default_factory=list)
-
-    def on_console(self, message: ConsoleMessage) -> None:
-        # Warnings of the graphics driver are about this machine, not about the page.
-        if message.type == "error" or "Content Security Policy" in message.text:
-            self.complaints.append(f"console: {message.text}")
-
-    def on_request(self, url: str) -> None:
-        if urlsplit(url).scheme not in {"data", "blob"} and not url.startswith(self.address):
-            self.complaints.append(f"asked elsewhere: {url}")
+    records.close()
 
 
 @pytest.fixture
-def context(browser: Browser, address: str) -> Iterator[BrowserContext]:
-    context = browser.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
-    context.set_default_timeout(PATIENCE_MS)
-    yield context
-    context.close()
+def page(visitors: Visitors, address: str) -> Page:
+    return visitors.come(address, viewport={"width": 1440, "height": 900})
 
 
-@pytest.fixture
-def page(context: BrowserContext, address: str) -> Iterator[Page]:
-    """A page that must stay silent: no error, nothing refused, nothing asked of any other server."""
-    page, watch = context.new_page(), Watch(address)
-    page.on("console", watch.on_console)
-    page.on("pageerror", lambda error: watch.complaints.append(f"script: {error}"))
-    page.on("request", lambda request: watch.on_request(request.url))
-    yield page
-    assert watch.complaints == []
-
-
-def open_demo(page: Page, address: str) -> None:
-    page.goto(f"{address}comparisons/demo", wait_until="domcontentloaded")
+def open_demo(page: Page) -> None:
+    page.goto("/comparisons/demo", wait_until="domcontentloaded")
     expect(page.get_by_role("heading", name="The answer")).to_be_visible(timeout=PATIENCE_MS)
-
-
-def overflow(page: Page) -> int:
-    return int(page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth"))
-
-
-def check_access(page: Page, where: str) -> None:
-    """No violation that axe-core calls serious or critical."""
-    found = Axe().run(page).response["violations"]
-    grave = [
-        f"{v['id']}: {v['help']} {[n['target'] for n in v['nodes'][:3]]}"
-        for v in found
-        if v["impact"] in {"serious", "critical"}
-    ]
-    assert grave == [], where
 
 
 def scroll_through(page: Page) -> None:
@@ -178,8 +69,8 @@ def trial_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def test_the_demo_is_one_click_away_and_says_it_is_invented(page: Page, address: str) -> None:
-    page.goto(f"{address}comparisons")
+def test_the_demo_is_one_click_away_and_says_it_is_invented(page: Page) -> None:
+    page.goto("/comparisons")
     page.get_by_role("link", name="The demo trial").click()
     expect(page.get_by_role("heading", name="The answer")).to_be_visible(timeout=PATIENCE_MS)
     expect(page.locator(".title .tag")).to_have_text("invented")
@@ -192,8 +83,8 @@ def test_the_demo_is_one_click_away_and_says_it_is_invented(page: Page, address:
     assert broken == []
 
 
-def test_another_reference_changes_the_calls(page: Page, address: str) -> None:
-    open_demo(page, address)
+def test_another_reference_changes_the_calls(page: Page) -> None:
+    open_demo(page)
     cell = page.locator("tr[data-finding='dmax_visual']:not(.secondary) td")
     names = page.locator(".numbers thead").first.locator("th").all_inner_texts()[1:]
     gloss = next(i for i, name in enumerate(names) if "Samphire Gloss" in name)
@@ -205,8 +96,8 @@ def test_another_reference_changes_the_calls(page: Page, address: str) -> None:
     expect(page.locator("#differences figure h3").first).to_contain_text("against Samphire Gloss")
 
 
-def test_details_open_with_the_keyboard(page: Page, address: str) -> None:
-    open_demo(page, address)
+def test_details_open_with_the_keyboard(page: Page) -> None:
+    open_demo(page)
     row = page.locator("tr[data-finding='dmax_visual']:not(.secondary)")
     button = row.get_by_role("button", name="Details of")
     button.focus()
@@ -219,8 +110,8 @@ def test_details_open_with_the_keyboard(page: Page, address: str) -> None:
     expect(details).to_be_hidden()
 
 
-def test_other_conditions_are_shown_when_asked_for(page: Page, address: str) -> None:
-    open_demo(page, address)
+def test_other_conditions_are_shown_when_asked_for(page: Page) -> None:
+    open_demo(page)
     other = page.locator(".row.secondary")
     assert other.count() > 5
     expect(other.first).to_be_hidden()
@@ -229,10 +120,10 @@ def test_other_conditions_are_shown_when_asked_for(page: Page, address: str) -> 
     expect(other.first).to_contain_text("M2")
 
 
-def test_gamuts_in_space_on_demand(page: Page, address: str) -> None:
+def test_gamuts_in_space_on_demand(page: Page) -> None:
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
-    open_demo(page, address)
+    open_demo(page)
     assert not [url for url in asked if "plotly" in url]  # nobody asked for it yet
     page.get_by_label("Solid").select_option("Samphire Gloss")
     page.get_by_label("Wire").select_option("sRGB")
@@ -246,8 +137,8 @@ def test_gamuts_in_space_on_demand(page: Page, address: str) -> None:
     page.wait_for_function(f"{eye} !== {before}")
 
 
-def test_everything_can_be_taken_along(page: Page, address: str) -> None:
-    open_demo(page, address)
+def test_everything_can_be_taken_along(page: Page) -> None:
+    open_demo(page)
 
     def take(link: Any) -> bytes:
         with page.expect_download() as download:
@@ -268,13 +159,13 @@ def test_everything_can_be_taken_along(page: Page, address: str) -> None:
         assert "Samphire Gloss" in dossier.pages[0].extract_text()
 
 
-def test_a_folder_gets_an_answer(page: Page, address: str, trial_folder: Path) -> None:
-    page.goto(f"{address}new")
+def test_a_folder_gets_an_answer(page: Page, trial_folder: Path) -> None:
+    page.goto("/new")
     page.get_by_label("A folder").set_input_files(str(trial_folder))
     page.wait_for_url("**/arrange")
     expect(page.get_by_role("heading", name="Arrange the files")).to_be_visible()
     assert page.get_by_label("Name of the medium").count() == 2
-    check_access(page, "arranging")
+    everybody_can_use(page)
     page.get_by_label("Title", exact=True).fill("Spring & <b>autumn</b>")
     page.get_by_role("group", name=re.compile("Fenland Rag")).get_by_label("House medium").check()
     page.get_by_role("button", name="Compare").click()
@@ -282,7 +173,7 @@ def test_a_folder_gets_an_answer(page: Page, address: str, trial_folder: Path) -
     expect(page.get_by_role("heading", level=1)).to_have_text("Spring & <b>autumn</b>")
     expect(page.locator(".answer")).to_contain_text("Samphire Gloss")
     expect(page.get_by_role("heading", name="The answer")).to_be_visible(timeout=PATIENCE_MS)
-    page.goto(f"{address}comparisons")
+    page.goto("/comparisons")
     page.get_by_role("link", name="Delete Spring").click()
     page.get_by_role("button", name="Delete").click()
     expect(page.get_by_role("status")).to_contain_text("trash")
@@ -302,8 +193,8 @@ DROP = """
 """
 
 
-def test_rubbish_gets_a_clear_sentence(page: Page, address: str) -> None:
-    page.goto(f"{address}new")
+def test_rubbish_gets_a_clear_sentence(page: Page) -> None:
+    page.goto("/new")
     page.evaluate(DROP, [["holiday.txt", "shopping list.csv", "trial.zip"], "milk\neggs\n"])
     page.wait_for_url("**/arrange")
     expect(page.get_by_role("alert").first).to_contain_text("No file here can be used.")
@@ -312,38 +203,36 @@ def test_rubbish_gets_a_clear_sentence(page: Page, address: str) -> None:
     expect(page.locator("#passed-over")).to_contain_text("trial.zip an archive; unpack it first")
     assert page.get_by_label("Name of the medium").count() == 0
     assert page.get_by_role("button", name="Compare").count() == 0
-    check_access(page, "arranging rubbish")
-    page.goto(f"{address}comparisons")
+    everybody_can_use(page)
+    page.goto("/comparisons")
     expect(page.get_by_role("heading", name="Not finished yet")).to_be_visible()
 
 
 def test_without_scripts_the_answer_and_every_detail_are_there(
-    browser: Browser, address: str, page: Page
+    visitors: Visitors, address: str, page: Page
 ) -> None:
-    open_demo(page, address)
-    context = browser.new_context(java_script_enabled=False)
-    still = context.new_page()
-    still.goto(f"{address}comparisons/demo")
+    open_demo(page)
+    still = visitors.come(address, java_script_enabled=False)
+    still.goto("/comparisons/demo")
     expect(still.get_by_role("heading", name="The answer")).to_be_visible()
     expect(still.locator("tr.more").first).to_be_visible()
-    still.goto(f"{address}new")
+    still.goto("/new")
     expect(still.get_by_role("button", name="Upload")).to_be_visible()
-    context.close()
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-def test_no_page_is_wider_than_the_screen(page: Page, address: str, width: int) -> None:
+def test_no_page_is_wider_than_the_screen(page: Page, width: int) -> None:
     page.set_viewport_size({"width": width, "height": 900})
     for path in ("", "comparisons", "new", "comparisons/demo/patches?medium=4"):
-        page.goto(address + path)
-        assert overflow(page) <= 0, path
-    open_demo(page, address)
+        page.goto(f"/{path}")
+        fits(page)
+    open_demo(page)
     for button in page.locator(".more-button:visible").all()[:4]:
         button.click()
     for details in page.locator(".medium").first.locator("summary").all():
         details.click()
     scroll_through(page)
-    assert overflow(page) <= 0
+    fits(page)
     cut = page.evaluate(
         "[...document.querySelectorAll('h1, h2, h3, .cell, .tabs a, .button')]"
         ".filter(e => e.checkVisibility() && getComputedStyle(e).display !== 'inline')"
@@ -352,9 +241,9 @@ def test_no_page_is_wider_than_the_screen(page: Page, address: str, width: int) 
     assert cut == []
 
 
-def test_marked_patches_read_well_on_a_phone(page: Page, address: str) -> None:
+def test_marked_patches_read_well_on_a_phone(page: Page) -> None:
     page.set_viewport_size({"width": 390, "height": 900})
-    open_demo(page, address)
+    open_demo(page)
     rows = page.locator("#patches .suspects tbody tr")
     assert rows.count() > 1
     for row in rows.all():
@@ -371,50 +260,55 @@ def test_marked_patches_read_well_on_a_phone(page: Page, address: str) -> None:
 @pytest.mark.parametrize(
     "path", ["", "comparisons", "new", "comparisons/demo", "comparisons/demo/patches?medium=4"]
 )
-def test_everybody_can_use_it(page: Page, address: str, path: str, width: int) -> None:
+def test_everybody_can_use_it(page: Page, path: str, width: int) -> None:
     page.set_viewport_size({"width": width, "height": 900})
     if path.startswith("comparisons/"):
-        open_demo(page, address)
+        open_demo(page)
     if path != "comparisons/demo":
-        page.goto(address + path)
-    check_access(page, f"{path} at {width}")
+        page.goto(f"/{path}")
+    everybody_can_use(page)
     page.keyboard.press("Tab")
     expect(page.get_by_role("link", name="Skip to the content")).to_be_focused()
     page.keyboard.press("Enter")
     assert page.evaluate("document.activeElement.id") == "main"
 
 
-def test_the_checks_themselves_bite(context: BrowserContext, address: str) -> None:
-    page, watch = context.new_page(), Watch(address)
-    page.on("console", watch.on_console)
-    page.on("request", lambda request: watch.on_request(request.url))
-    page.goto(address)
-    check_access(page, "as it is")
+@pytest.fixture
+def unwatched(browser: Browser) -> Iterator[Visitors]:
+    """Visitors whose pages may complain."""
+    visitors = Visitors(browser)
+    yield visitors
+    visitors.leave()
+
+
+def test_the_checks_themselves_bite(unwatched: Visitors, address: str) -> None:
+    page, complaints = unwatched.come(address), unwatched.complaints
+    page.goto("/")
+    everybody_can_use(page)
     page.evaluate(
         "document.querySelector('main').insertAdjacentHTML('beforeend', '<img src=/static/mark.svg>')"
     )
     with pytest.raises(AssertionError, match="image-alt"):
-        check_access(page, "with a picture without words")
+        everybody_can_use(page)
     page.evaluate("document.body.insertAdjacentHTML('beforeend', '<p style=\"top: 0\">x</p>')")
-    assert any("Content Security Policy" in complaint for complaint in watch.complaints)
+    assert any("Content Security Policy" in complaint for complaint in complaints)
     page.evaluate("document.querySelector('main').style.width = '3000px'")
     assert overflow(page) > 0
     with pytest.raises(PlaywrightError):
         page.goto("http://127.0.0.1:9/elsewhere")
-    assert any("asked elsewhere" in complaint for complaint in watch.complaints)
+    assert any("asked elsewhere" in complaint for complaint in complaints)
 
 
-def test_pages_about_trouble_can_be_used_too(context: BrowserContext, address: str) -> None:
-    page = context.new_page()
-    page.set_viewport_size({"width": 390, "height": 900})
-    page.goto(f"{address}nothing-here")
+def test_pages_about_trouble_can_be_used_too(unwatched: Visitors, address: str) -> None:
+    page = unwatched.come(address, viewport=PHONE)
+    page.goto("/nothing-here")
     expect(page.get_by_role("alert")).to_have_text("There is no such page.")
-    assert overflow(page) <= 0
-    check_access(page, "trouble")
+    fits(page)
+    everybody_can_use(page)
 
 
-def test_the_names_stay_in_view_down_the_table(page: Page, address: str) -> None:
-    open_demo(page, address)
+def test_the_names_stay_in_view_down_the_table(page: Page) -> None:
+    open_demo(page)
     page.locator("tr[data-finding='grey_balance']:not(.secondary)").scroll_into_view_if_needed()
     head = page.locator(".numbers thead").first.locator("th").nth(1)
     expect(head).to_be_in_viewport()
@@ -423,8 +317,8 @@ def test_the_names_stay_in_view_down_the_table(page: Page, address: str) -> None
     assert box["y"] < 300
 
 
-def test_it_prints_without_the_controls(page: Page, address: str) -> None:
-    open_demo(page, address)
+def test_it_prints_without_the_controls(page: Page) -> None:
+    open_demo(page)
     page.emulate_media(media="print")
     for selector in (".top", ".gets.large", ".more-button >> nth=0", "form.space"):
         expect(page.locator(selector).first).to_be_hidden()
