@@ -33,11 +33,18 @@ def demo_room(tmp_path_factory: pytest.TempPathFactory, reading_room: Any) -> An
 def test_a_newcomer_is_told_what_to_do(client: httpx.Client) -> None:
     page = parsed(client.get("/"))
     assert len(page.xpath("//ol[contains(@class, 'five-lines')]/li")) == 5
-    assert [words(one) for one in page.xpath("//div[@class='begin']//*[self::a or self::button]")] == [
-        "Open the demo trial", "Begin a trial", "Compare files I already have",
+    assert [words(one) for one in page.xpath("//ul[@class='ways-on']//*[self::a or self::button]")] == [
+        "Open the demo trial", "Begin a trial", "Compare my files",
     ]  # fmt: skip
-    for address in page.xpath("//div[@class='begin']/a/@href"):
+    addresses = page.xpath("//main//a/@href")
+    assert {"/archives/take-in", "/studio", "/printers", "/stock", "/people"} < set(addresses)
+    for address in addresses:
         assert client.get(address).status_code == 200
+
+
+def test_a_newcomer_sees_what_to_do_before_what_it_is_like(client: httpx.Client) -> None:
+    told = words(parsed(client.get("/")).xpath("//main")[0])
+    assert told.index("Open the demo trial") < told.index("How a trial goes")
 
 
 def test_the_demo_is_one_click_away_and_one_click_undone(client: httpx.Client) -> None:
