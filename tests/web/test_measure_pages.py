@@ -238,6 +238,12 @@ def test_one_reading_is_looked_into_and_put_right(
     assert client.get(f"{address}/file").content == scans_of(demo_files)[0].content
     assert client.get(f"{address}/file?mended=true").status_code == 404
     assert client.get(f"/trials/elsewhere/readings/{reading.id}").status_code == 404
+    with spring.records.work("set up", who="the tests") as work:  # as a watched folder may hold it
+        work.change(replace(reading, file_name='day 1/a\r\nX-Evil: 1;"K2".txt'))
+    saved = client.get(f"{address}/file")
+    assert saved.status_code == 200
+    assert saved.headers["content-disposition"].startswith('attachment; filename="a__X-Evil: 1;_K2_.txt"')
+    assert "x-evil" not in saved.headers
 
     def send(**fields: str) -> httpx.Response:
         (held, *_) = forms_of(client.get(address), f"{address}/change")

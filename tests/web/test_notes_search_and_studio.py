@@ -14,8 +14,8 @@ from laydown.trials.studio import Studio
 from laydown.trials.trial import Trial
 from laydown.usecases.trial.begin_trial import begin_trial
 from laydown.usecases.trial.seed_demo import DEMO_TRIAL_ID, seed_demo
+from laydown.web.disposition import disposition
 from laydown.web.pages import attachments
-from laydown.web.pages.attachments import disposition
 from laydown.web.security import HEADERS
 from laydown.web.views.search import passage
 
@@ -91,6 +91,17 @@ def test_pictures_are_shown_and_everything_else_is_saved(bench: Any, client: htt
     assert saved.headers["content-disposition"].startswith("attachment")
     undo_on(client, answer.headers["location"].partition("#")[0])
     assert client.get(f"/attachments/{kept['wedge.png'].id}").status_code == 404
+
+
+def test_a_file_that_is_missing_is_said_on_a_page(bench: Any, client: httpx.Client, home: str) -> None:
+    attach(client, home, ("wedge.png", PNG))
+    with bench.records.look() as look:
+        (kept,) = look.find(Attachment)
+    bench.records.vault.discard(kept.sha256)
+    answer = client.get(f"/attachments/{kept.id}")
+    assert answer.status_code == 404
+    assert "a kept file is missing" in answer.text
+    assert "laydown restore" in answer.text
 
 
 def test_a_file_is_named_as_it_was() -> None:

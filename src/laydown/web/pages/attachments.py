@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 from typing import Annotated, BinaryIO, cast
-from urllib.parse import quote
 
 from fastapi import APIRouter, Depends, Request
 from starlette.responses import HTMLResponse, RedirectResponse, StreamingResponse
@@ -14,6 +14,7 @@ from laydown.kernel.errors import RefusedInput, TooLarge
 from laydown.trials.remarks import Attachment, AttachmentKind
 from laydown.usecases.trial.attach_file import KINDS, ArrivingAttachment, attach_files, remove_attachment
 from laydown.web.desk import desk_of
+from laydown.web.disposition import disposition
 from laydown.web.forms import Form, done, posted
 from laydown.web.pages.notes import again
 from laydown.web.people import allow, own_address, person_of
@@ -65,9 +66,12 @@ def give_out(request: Request, attachment_id: str, save: bool = False) -> Stream
     with desk.records.look() as look:
         attached = look.get(Attachment, attachment_id)
         pieces = look.vault.pieces(attached.sha256)
+        begun = next(
+            pieces, b""
+        )  # what is missing or altered is said on a page, while there is still one to send
     shown = attached.media_type in PICTURES and not save
     return StreamingResponse(
-        pieces,
+        chain([begun], pieces),
         media_type=attached.media_type if attached.media_type in PICTURES else "application/octet-stream",
         headers={
             "Content-Length": str(attached.size),
@@ -83,15 +87,6 @@ def remove(request: Request, attachment_id: str, form: Annotated[Form, Depends(p
     """Take an attached file away."""
     acted = remove_attachment(desk_of(request).records, attachment_id, who=person_of(request).name)
     return done(own_address(form.text("back")), acted.entry_id, at="notes")
-
-
-def disposition(name: str, *, shown: bool) -> str:
-    """Whether a browser shows or saves a file, and under which name (RFC 6266, RFC 8187)."""
-    plain = "".join(
-        sign if sign.isascii() and sign.isprintable() and sign not in '"\\' else "_" for sign in name
-    )
-    how = "inline" if shown else "attachment"
-    return f"{how}; filename=\"{plain}\"; filename*=UTF-8''{quote(name, safe='')}"
 
 
 def _pieces(file: BinaryIO) -> Iterator[bytes]:

@@ -21,6 +21,7 @@ from laydown.usecases.measuring.parsed_file import HandedIn
 from laydown.usecases.measuring.place_reading import place_reading, time_reading
 from laydown.usecases.measuring.set_aside import bring_back, set_aside
 from laydown.web.desk import desk_of
+from laydown.web.disposition import disposition
 from laydown.web.forms import Form, done, posted
 from laydown.web.passed_over import why_passed_over
 from laydown.web.people import allow, person_of
@@ -95,8 +96,8 @@ def download(request: Request, trial_id: str, reading_id: str, mended: bool = Fa
         if mended and not reading.mended_sha256:
             raise UnknownRecord("this reading was not mended.", todo="Take the file itself.")
         content = look.read_file(reading.mended_sha256 if mended else reading.file_sha256)
-    name = reading.file_name.rpartition("/")[2].encode("ascii", "replace").decode().replace('"', "'")
-    told = f'attachment; filename="{"mended " if mended else ""}{name}"'
+    name = reading.file_name.rpartition("/")[2]
+    told = disposition(f"{'mended ' if mended else ''}{name}", shown=False)
     return Response(content, media_type="application/octet-stream", headers={"Content-Disposition": told})
 
 
