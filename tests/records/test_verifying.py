@@ -21,8 +21,9 @@ from laydown.records.ledger import Records
 from laydown.records.verifying import Verification, verify
 from laydown.trials.people import Account
 from laydown.trials.recipe import Recipe
+from laydown.trials.remarks import Attachment
 from laydown.trials.stock import Supplier
-from laydown.trials.trial import Candidate
+from laydown.trials.trial import Candidate, Trial
 from ticking_clock import Clock
 
 
@@ -240,6 +241,22 @@ def test_a_checksum_without_its_file_is_no_trouble(studio: Records) -> None:
     found = verify(studio)
     assert found.sound
     assert found.notes == ("checksums stated without the file being handed in: 2.",)
+
+
+def test_a_file_that_was_handed_in_is_missed_though_its_checksum_was_stated_since(records: Records) -> None:
+    with records.work("attaches", who=WHO) as work:
+        trial = work.add(Trial(id="t", name="Spring", begun=work.now.date()))
+        sha256 = work.keep_file(b"a chart")
+        work.add(
+            Attachment(
+                id="a", trial_id=trial.id, about=trial.id, kind="other", name="c.txt", size=7, sha256=sha256,
+                at=work.now,
+            )
+        )  # fmt: skip
+    with records.work("names its chart", who=WHO) as work:
+        work.change(replace(trial, chart_sha256=sha256))
+    tamper(records, "DELETE FROM kept_files")
+    assert any("Attachment a refers to it" in one.what for one in verify(records).troubles)
 
 
 def test_many_troubles_are_counted_not_listed(records: Records, monkeypatch: pytest.MonkeyPatch) -> None:
