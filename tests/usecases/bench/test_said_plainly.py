@@ -8,13 +8,15 @@ from datetime import timedelta
 import pytest
 
 from bench_trial import make_bench_trial
-from laydown.kernel.errors import ChangedMeanwhile, Contradiction
+from laydown.kernel.errors import BadSetting, ChangedMeanwhile, Contradiction
 from laydown.records.ledger import Records
 from laydown.trials.material import SHEET_MM
 from laydown.trials.stock import RollUse
 from laydown.trials.trial import Plan
 from laydown.usecases.bench.begin_run import begin_run
+from laydown.usecases.bench.climate import clean_climate
 from laydown.usecases.bench.print_sheet import print_sheet
+from laydown.usecases.bench.settle_hours import check_wait
 from laydown.usecases.trial.rename_trial import rename_trial
 from laydown.usecases.undo import undo
 
@@ -48,3 +50,13 @@ def test_an_undo_that_is_too_late_names_what_came_after(records: Records) -> Non
     rename_trial(records, made.trial, who="Bo", name="Autumn trial", **told)
     with pytest.raises(ChangedMeanwhile, match=r"“Bo changed the name .*”"):
         undo(records, first.entry_id, who="Ada")
+
+
+def test_a_number_that_cannot_be_is_told_as_it_was_typed() -> None:
+    """Never as 1e+06, however large it is."""
+    with pytest.raises(BadSetting, match=r"a room at 12345678 °C cannot be"):
+        clean_climate(12_345_678.0, None)
+    with pytest.raises(BadSetting, match=r"a room at 1000000 % relative humidity cannot be"):
+        clean_climate(None, 1_000_000.0)
+    with pytest.raises(BadSetting, match=r"10000000 hours to cure cannot be"):
+        check_wait(1e7, "cure")

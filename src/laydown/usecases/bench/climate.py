@@ -15,10 +15,10 @@ def clean_climate(room_c: float | None, room_rh: float | None) -> tuple[float | 
     """Temperature in degrees Celsius and relative humidity in percent; refused where no room has them."""
     if room_c is not None and not COLDEST.value <= room_c <= WARMEST.value:
         raise BadSetting(
-            f"a room at {room_c:g} °C cannot be.", todo="Give the temperature in degrees Celsius."
+            f"a room at {room_c:.10g} °C cannot be.", todo="Give the temperature in degrees Celsius."
         )
     if room_rh is not None and not DRIEST.value <= room_rh <= MOISTEST.value:
         raise BadSetting(
-            f"a room at {room_rh:g} % relative humidity cannot be.", todo="Give a number from 0 to 100."
+            f"a room at {room_rh:.10g} % relative humidity cannot be.", todo="Give a number from 0 to 100."
         )
     return room_c, room_rh

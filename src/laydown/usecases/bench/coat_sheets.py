@@ -109,7 +109,7 @@ def _refuse_coat(coat: Coat) -> None:
         (coat.flow_cup_seconds, LONGEST_FLOW, "seconds in the flow cup"),
     ):
         if amount is not None and not 0 < amount <= most.value:
-            raise BadSetting(f"{amount:g} {what} cannot be.", todo="Correct it, or leave it empty.")
+            raise BadSetting(f"{amount:.10g} {what} cannot be.", todo="Correct it, or leave it empty.")
 
 
 def _codes(codes: Sequence[str]) -> str:

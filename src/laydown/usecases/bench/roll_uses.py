@@ -61,14 +61,14 @@ def rest_of_run(work: Work, run: BenchRun, field: str, total: float, *, at: date
         return None
     by_length = field == "used_mm"
     if not 0 <= total <= MOST_TAKEN.value or (not by_length and total != int(total)):
-        raise BadSetting(f"{total:g} cannot have been used.", todo="Give how much was used in all.")
+        raise BadSetting(f"{total:.10g} cannot have been used.", todo="Give how much was used in all.")
     sheets = work.find(Sheet, run_id=run.id)
     printed = work.find_any(SheetEvent, "sheet_id", [sheet.id for sheet in sheets])
     uses = work.find_any(RollUse, "id", [event.id for event in printed if event.kind == "printed"])
     taken = sum((use.length_mm if by_length else use.sheets) or 0 for use in uses if use.roll_id == roll.id)
     if total < taken:
         raise BadSetting(
-            f"less was used in all ({total:g}) than its sheets took ({taken:g}).",
+            f"less was used in all ({total:.10g}) than its sheets took ({taken:.10g}).",
             todo="Give the whole length or number, with leads, tails and warm-ups.",
         )
     if total == taken:

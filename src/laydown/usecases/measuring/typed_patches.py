@@ -192,7 +192,7 @@ def _refuse_out_of_range(kind: Kind, patch: str, column: str, value: float) -> N
         low, high = -MOST_CHROMATIC.value, MOST_CHROMATIC.value
     if not low <= value <= high:
         raise BadSetting(
-            f"{_label(patch)}: {column} {value:g} is not from {low:g} to {high:g}.", todo="Correct it."
+            f"{_label(patch)}: {column} {value:.10g} is not from {low:g} to {high:g}.", todo="Correct it."
         )
 
 

@@ -96,7 +96,7 @@ def _roll(work: Work, thing: Roll) -> None:
     for value, what in ((thing.width_mm, "width"), (thing.length_mm, "length"), (thing.core_mm, "core")):
         if value is not None and value <= 0:
             raise BadSetting(
-                f"a {what} of {value:g} mm is not possible.", todo="Correct it or leave it empty."
+                f"a {what} of {value:.10g} mm is not possible.", todo="Correct it or leave it empty."
             )
     if thing.sheets is not None and (thing.form == "roll" or thing.sheets < 1):
         raise BadSetting(
@@ -142,7 +142,8 @@ def _printer_event(work: Work, thing: PrinterEvent) -> None:
 def _within(value: float | None, low: Constant, high: Constant, what: str) -> None:
     if value is not None and not low.value <= value <= high.value:
         raise BadSetting(
-            f"{what} of {value:g} {low.unit} is not possible.", todo=f"Write {low.value:g} to {high.value:g}."
+            f"{what} of {value:.10g} {low.unit} is not possible.",
+            todo=f"Write {low.value:.10g} to {high.value:.10g}.",
         )
 
 

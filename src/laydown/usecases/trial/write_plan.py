@@ -90,7 +90,7 @@ def _refuse(told: Plan) -> None:
     for name, words in LABELS.items():
         length = getattr(told, name)
         if name.endswith("_mm") and length is not None and not 0 < length <= LONGEST_MM:
-            raise BadSetting(f"{words}: {length:g} mm is not possible.", todo="Correct it.")
+            raise BadSetting(f"{words}: {length:.10g} mm is not possible.", todo="Correct it.")
 
 
 def _refuse_behind_prints(look: Look, before: Plan, altered: list[str]) -> None:
