@@ -209,7 +209,8 @@ def test_without_readings_before_arm_stands_against_arm(coat_trial) -> None:
     coat_trial.keep(
         *(gloss(code, WHITE[code]) for code in ("K2", "K3", "K4")),
         *(gloss(code, (31.0 + n,), measured_at=DRY) for n, code in enumerate(CODES)),
-        gloss("L2", (3.0,), measured_at=PRINTED + timedelta(hours=2)),  # wet ink is no "before"
+        # Wet ink is no "before".
+        *(gloss(code, (3.0 + n,), measured_at=PRINTED + timedelta(hours=2)) for n, code in enumerate(CODES)),
     )
     (change,) = gloss_changes(coat_trial.facts)["c-coat"]
     told = scipy.stats.ttest_ind([31.0, 32.0, 33.0], [3.0, 3.3, 2.8], equal_var=False)  # the oracle

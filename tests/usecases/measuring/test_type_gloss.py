@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from laydown.kernel.errors import BadSetting, ChangedMeanwhile, RefusedInput
+from laydown.kernel.errors import BadSetting, ChangedMeanwhile, Contradiction, RefusedInput
 from laydown.records.ledger import Records
 from laydown.trials.measured import GlossReading
 from laydown.trials.sheets import Sheet
@@ -107,6 +107,13 @@ def test_only_a_printed_sheet_at_a_time_that_can_be(bench) -> None:
     for at in (PRINTED - timedelta(hours=1), bench.records.now() + timedelta(days=1)):
         with pytest.raises(RefusedInput, match="cannot have been read then"):
             type_gloss(bench.records, "s-K2", replace(WHITE, measured_at=at), who="Ada")
+
+
+def test_no_path_keeps_gloss_of_a_sheet_that_was_never_printed(bench) -> None:
+    kept = type_gloss(bench.records, "s-K2", WHITE, who="Ada").thing
+    bench.keep(Sheet(id="s-L5", trial_id="spring", candidate_id="c-rag", code="L5", use="spare"))
+    with pytest.raises(Contradiction, match="L5 has a gloss reading .* never printed"):
+        bench.keep(replace(kept, id="elsewhere", sheet_id="s-L5"))
 
 
 def test_a_closed_trial_takes_nothing_in(bench) -> None:
