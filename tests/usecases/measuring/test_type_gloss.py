@@ -112,7 +112,7 @@ def test_only_a_printed_sheet_at_a_time_that_can_be(bench) -> None:
 def test_no_path_keeps_gloss_of_a_sheet_that_was_never_printed(bench) -> None:
     kept = type_gloss(bench.records, "s-K2", WHITE, who="Ada").thing
     bench.keep(Sheet(id="s-L5", trial_id="spring", candidate_id="c-rag", code="L5", use="spare"))
-    with pytest.raises(Contradiction, match="L5 has a gloss reading .* never printed"):
+    with pytest.raises(Contradiction, match=r"L5 has a gloss reading .* never printed"):
         bench.keep(replace(kept, id="elsewhere", sheet_id="s-L5"))
 
 
