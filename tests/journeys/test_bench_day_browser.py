@@ -12,6 +12,7 @@ from bench_trial import BenchTrial, make_bench_trial
 from conftest import Visitors
 from laydown.records.ledger import Records
 from laydown.trials.sheets import BenchRun
+from laydown.trials.stock import RollUse
 from laydown.usecases.bench.begin_run import begin_run
 from laydown.usecases.bench.print_sheet import print_sheet
 from served_bench import ServedBench
@@ -107,6 +108,45 @@ def test_a_day_at_the_bench(phone: Page, records: Records, trial: BenchTrial, cl
     clock.advance(hours=25)
     phone.evaluate("document.dispatchEvent(new Event('visibilitychange'))")  # as when the telephone is woken
     expect(phone.locator("section[aria-labelledby=due] .sheet-row")).to_have_count(2)
+
+
+def test_a_length_typed_with_a_print_shows_what_can_be_done_next(
+    phone: Page, records: Records, trial: BenchTrial
+) -> None:
+    run = begin_run(records, trial.rag, who="Ada").thing
+    phone.goto(f"/bench/{run.id}")
+    row = phone.locator("#sheet-s-K2")
+    row.get_by_text("At another time, or another length").tap()
+    row.get_by_label("Length used").fill("51 cm")
+    row.get_by_label("Length used").press("Enter")
+    expect(row.get_by_text("Spoiled?")).to_be_visible()  # at once, not when the page is loaded again
+    all_sent(phone)
+    with records.look() as look:
+        assert [use.length_mm for use in look.find(RollUse)] == [510.0]
+
+
+def test_every_station_is_in_sight_on_a_telephone(phone: Page, trial: BenchTrial) -> None:
+    phone.goto("/trials/trial/print")
+    stations = phone.locator(".station").all()
+    boxes = [box for box in (one.bounding_box() for one in stations) if box is not None]
+    assert len(boxes) == 10
+    assert all(box["x"] >= 0 and box["x"] + box["width"] <= 390 for box in boxes)
+    assert all(one.locator("a").bounding_box()["height"] >= 44 for one in stations)
+
+
+def test_a_slip_is_taken_back_at_once(phone: Page, records: Records, trial: BenchTrial) -> None:
+    run = begin_run(records, trial.rag, who="Ada").thing
+    phone.goto(f"/bench/{run.id}")
+    phone.locator("#step-rested .step-other summary").filter(has_text="Skip").tap()
+    phone.locator("#step-rested [name=why]").fill("open already")
+    phone.get_by_role("button", name="Skip this step").tap()
+    phone.locator("#steps-later > summary").tap()
+    phone.locator("#step-gloves .step-tap").tap()
+    expect(phone.locator("#steps-done > summary")).to_contain_text("1 done before")
+    phone.locator("#steps-now #step-gloves").get_by_role("button", name="Take back").tap()
+    expect(phone.locator("#steps-done")).to_be_hidden()
+    all_sent(phone)
+    assert [tick.step for tick in kept(records).ticks] == ["rested"]
 
 
 def test_a_coat_is_put_on_and_the_board_follows(

@@ -8,6 +8,7 @@ const notice = document.querySelector(".unsent");
 
 let queue = load();
 let sending = false;
+let printedRow = ""; // where a print was just noted: the focus goes back there once the row is renewed
 
 function load() {
   try {
@@ -188,14 +189,15 @@ async function refresh() {
   }
 }
 
-// A button that was just tapped has the focus and is no reason to wait, as somebody who writes is; what was
+// A part is left alone only while somebody writes in it, not because a button there was tapped; what was
 // unfolded stays so.
 function renew(here, fresh) {
-  const from = here.contains(document.activeElement) && document.activeElement.closest("[data-sheet]")?.id;
   const unfolded = [...here.querySelectorAll("details[open]")].map(place);
   here.replaceChildren(...fresh.childNodes);
   for (const details of here.querySelectorAll("details")) if (unfolded.includes(place(details))) details.open = true;
-  if (from) document.getElementById(from)?.querySelector("a, summary, button")?.focus({ preventScroll: true });
+  if (here.id !== "sheets" || !printedRow) return;
+  document.getElementById(printedRow)?.querySelector("a, summary, button")?.focus({ preventScroll: true });
+  printedRow = "";
 }
 
 function place(details) {
@@ -226,6 +228,10 @@ document.addEventListener("submit", (event) => {
     fields,
   };
   form.closest("[data-step], [data-sheet]").querySelector(".trouble")?.remove();
+  if (item.kind === "printed") {
+    printedRow = item.row;
+    document.activeElement?.blur(); // nobody writes in that row any more
+  }
   queue.push(item);
   save();
   show(item);
