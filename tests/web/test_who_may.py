@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import ExitStack
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,11 +16,18 @@ from fastapi import FastAPI
 from conftest import SECRET, served
 from laydown.records.ledger import Records
 from laydown.records.uploads import UploadStore
+from laydown.trials.measured import Reading
 from laydown.trials.people import ROLES, Role
+from laydown.trials.remarks import Attachment
+from laydown.trials.retracing import Retrace
+from laydown.trials.sheets import BenchRun, Sheet
+from laydown.trials.stock import Roll
+from laydown.trials.trial import Candidate
 from laydown.usecases.compare_media import CompareOptions
 from laydown.usecases.people.accounts import make_account
 from laydown.usecases.people.passwords import hash_password
 from laydown.usecases.people.sign_in import sign_in
+from laydown.usecases.trial.seed_demo import DEMO_TRIAL_ID, seed_demo
 from laydown.web.api.interface import create_interface
 from laydown.web.app import create_app
 from laydown.web.doorkeeper import COOKIE
@@ -131,6 +139,39 @@ def test_each_role_reaches_what_the_table_says_and_nothing_else(clients: dict[st
             if may != (role in AT_LEAST[least]) or answer.status_code >= 500:
                 wrong.append((role, method, path, answer.status_code))
     assert wrong == []
+
+
+def test_no_price_reaches_the_bench(records: Records, clients: dict[str, httpx.Client]) -> None:
+    """Every address the bench may read, of a whole trial whose rolls have prices nobody could mistake."""
+    seed_demo(records, who="The owner")
+    with records.work("priced", who="The owner") as work:
+        for roll in work.find(Roll):
+            work.change(replace(roll, price=8431.77, currency="XQZ"))
+    with records.look() as look:
+        ids = {
+            "trial_id": DEMO_TRIAL_ID,
+            **{
+                f"{name}_id": look.find(noun, limit=1)[0].id
+                for name, noun in (
+                    ("candidate", Candidate), ("sheet", Sheet), ("run", BenchRun), ("reading", Reading),
+                    ("retrace", Retrace), ("attachment", Attachment),
+                )
+            },
+        }  # fmt: skip
+    assert clients["owner"].get(f"{BELOW}/rolls").text.count("XQZ") >= 2  # they are there to be found
+    seen = 0
+    for (method, path), least in _table().items():
+        named = set(re.findall(r"\{(\w+)\}", path))
+        if method != "GET" or least != "bench" or not named <= set(ids) or path.endswith(".pdf"):
+            continue
+        address = path.format(**ids)
+        answer = clients["bench"].get(address, params={"q": "Rag"}, headers={"Accept": "text/html"})
+        assert answer.status_code not in (401, 403), address
+        assert answer.status_code < 500, address
+        for mark in ("XQZ", "8431.77", "8,431.77", "8 431.77"):
+            assert mark not in answer.text, address
+        seen += 1
+    assert seen > 30
 
 
 def test_what_pages_are_drawn_with_and_the_description(clients: dict[str, httpx.Client]) -> None:
