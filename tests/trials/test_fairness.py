@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from a_small_trial import MONDAY, a_reading, a_trial, after, all_printed, event, with_events, with_readings
+from a_small_trial import (
+    MONDAY,
+    NAMES,
+    a_reading,
+    a_trial,
+    after,
+    all_printed,
+    event,
+    with_events,
+    with_readings,
+)
 
 from laydown.trials.facts import TrialFacts
 from laydown.trials.fairness import UnfairDifference, unfair_differences
@@ -253,3 +263,15 @@ def test_the_gravest_comes_first() -> None:
     facts = _with(_fair(), "baryta", lot_id=None, recipe=replace(ALIKE, intent="saturation", quality="draft"))
     severities = [SEVERITIES.index(one.severity) for one in unfair_differences(facts)]
     assert severities == [0, 1, 2]
+
+
+def test_sheets_printed_out_of_the_drawn_order_are_to_be_weighed() -> None:
+    facts = with_events(a_trial(), *(event(f"s-{name}-1", "printed", MONDAY) for name in NAMES))
+    assert not [one for one in unfair_differences(facts) if one.id == "drawn order"]
+    early = replace(
+        event("s-baryta-2", "printed", after(2)),
+        words="Drawn for day 2, printed on 2 March, the day of day 1.",
+    )
+    (found,) = [one for one in unfair_differences(with_events(facts, early)) if one.id == "drawn order"]
+    assert found.severity == "weigh it"
+    assert found.values == (("as drawn", ("rag", "canvas", "canvas coated")), ("H3", ("baryta",)))

@@ -680,6 +680,10 @@ def test_a_spoiled_sheet_offers_its_spare_and_a_retrace(
     assert tree(page).xpath("//a[@href='/retraces/new?sheet=s-K2']")
     assert client.post("/trials/trial/sheets/s-K2/replace", data={}).status_code == 303
     assert trial.facts(records).sheet("s-C2").use == "test"
+    page = client.get("/trials/trial/sheets/s-K2")
+    assert "its turn went to a spare" in words(page)
+    assert forms_of(page, "/trials/trial/sheets/s-K2/replace") == []
+    assert client.post("/trials/trial/sheets/s-K2/replace", data={}).status_code == 422
 
 
 def test_a_sheet_is_reached_through_its_own_trial_only(client: httpx.Client, trial: BenchTrial) -> None:

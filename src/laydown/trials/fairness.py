@@ -10,9 +10,11 @@ from laydown.kernel.constants import Constant
 from laydown.trials.clocks import reading_age
 from laydown.trials.facts import TrialFacts
 from laydown.trials.fairness_rules import RULES, SEVERITIES, Rule, Severity, recipes_used
+from laydown.trials.out_of_turn import departures
 from laydown.trials.recipe import Coat
 from laydown.trials.recipes import LABELS, setting_words
 from laydown.trials.stock import NOT_STATED
+from laydown.trials.studio_time import studio_zone
 from laydown.trials.trial import Candidate
 
 AGE_APART = Constant(
@@ -61,6 +63,7 @@ def unfair_differences(facts: TrialFacts) -> tuple[UnfairDifference, ...]:
         _managed_not_once(facts, candidates),
         _ages(facts, candidates),
         _ink_loads(facts, candidates),
+        _out_of_order(facts, candidates),
         _lots_not_stated(candidates),
     ]
     real = [one for one in found if one is not None]
@@ -225,6 +228,34 @@ def _ink_loads(facts: TrialFacts, candidates: tuple[Candidate, ...]) -> UnfairDi
         "More ink gives more colour and deeper black on any medium, and costs more.",
         "weigh it",
         "Show the ink load beside the result, or bring the loads together.",
+    )
+
+
+def _out_of_order(facts: TrialFacts, candidates: tuple[Candidate, ...]) -> UnfairDifference | None:
+    """Sheets printed on another day than drawn for, or before others; their printing says so."""
+    zone = studio_zone(facts.studio)
+    values = [
+        (
+            ", ".join(
+                sheet.code
+                for sheet in facts.sheets_of(one.id)
+                for event in facts.events_of(sheet.id, "printed")
+                if event.words and departures(facts, sheet, at=event.at, zone=zone)
+            )
+            or "as drawn",
+            one.name,
+        )
+        for one in candidates
+    ]
+    if all(value == "as drawn" for value, _ in values):
+        return None
+    return UnfairDifference(
+        "drawn order",
+        "sheets printed on another day than drawn for, or out of turn",
+        _grouped(values),
+        "What drifts within a day or from day to day then falls on some media more than on others.",
+        "weigh it",
+        "Weigh it where differences are small, or print more sheets on a further day.",
     )
 
 

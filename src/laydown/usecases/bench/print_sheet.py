@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from laydown.kernel.errors import RefusedInput
 from laydown.records.ledger import Records
@@ -13,6 +12,7 @@ from laydown.records.work import Work
 from laydown.trials.facts import TrialFacts
 from laydown.trials.out_of_turn import departure_words, departures
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
+from laydown.trials.studio_time import studio_zone
 from laydown.trials.trial import Candidate, Plan
 from laydown.usecases.acted import Acted
 from laydown.usecases.bench.climate import clean_climate
@@ -84,8 +84,7 @@ def print_sheet(
 
 def turn_words(facts: TrialFacts, sheet: Sheet, at: datetime) -> str:
     """How a printing at that moment departs from the drawn order, by the studio's clock."""
-    zone = ZoneInfo(facts.studio.time_zone) if facts.studio.time_zone else None
-    return departure_words(departures(facts, sheet, at=at, zone=zone))
+    return departure_words(departures(facts, sheet, at=at, zone=studio_zone(facts.studio)))
 
 
 def _refuse(work: Work, sheet: Sheet, run: BenchRun, candidate: Candidate, when: datetime) -> None:

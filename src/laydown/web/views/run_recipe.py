@@ -21,7 +21,7 @@ from laydown.web.views.recipe_form import gap_choices
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 # Differences that nobody at the printer can do anything about; the plan and the comparison show them.
-NOT_SET_HERE = frozenset({"finish", "coat", "age", "lot"})
+NOT_SET_HERE = frozenset({"finish", "coat", "age", "lot", "drawn order"})
 
 
 @dataclass(frozen=True, slots=True)

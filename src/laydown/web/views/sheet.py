@@ -14,6 +14,7 @@ from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Reading
 from laydown.trials.sheets import Sheet, SheetEvent
 from laydown.trials.stock import Lot, Roll, RollUse
+from laydown.usecases.bench.spoil_sheet import was_replaced
 from laydown.usecases.measuring.standings import standing_of
 from laydown.web.room_climate import degree_sign, room_words
 from laydown.web.views.gloss import GlossPart, gloss_part
@@ -114,7 +115,7 @@ def sheet_view(look: Look, facts: TrialFacts, sheet: Sheet, *, now: datetime, pr
     candidate = facts.candidate(sheet.candidate_id)
     clocks = sheet_clocks(facts, sheet, now=now)
     events = facts.events_of(sheet.id)
-    spoiled = any(event.kind == "spoiled" for event in events)
+    spoiled = next((event for event in events if event.kind == "spoiled"), None)
     readings = facts.readings_of(sheet.id)
     here = f"/trials/{facts.trial.id}/sheets/{sheet.id}"
     return SheetView(
@@ -124,11 +125,11 @@ def sheet_view(look: Look, facts: TrialFacts, sheet: Sheet, *, now: datetime, pr
         code=sheet.code,
         candidate=candidate.name,
         use=sheet.use,
-        turn=f"day {sheet.day}, turn {sheet.place}" if sheet.place else "beside the order",
+        turn=_turn(sheet),
         stage=STAGES[clocks.stage],
-        spoiled=spoiled,
+        spoiled=spoiled is not None,
         printed=clocks.printed_at is not None,
-        replaceable=spoiled and sheet.use != "spare",
+        replaceable=spoiled is not None and sheet.use != "spare" and not was_replaced(sheet, spoiled),
         problem=problem,
         clock=clock_view(clocks, now=now, time_zone=zone),
         deeds=deeds_of(clocks, now=now, time_zone=zone),
@@ -150,6 +151,12 @@ def sheet_view(look: Look, facts: TrialFacts, sheet: Sheet, *, now: datetime, pr
         notes=notes_view(look, about=sheet.id, back=here, studio=facts.studio),
         words=sheet.words,
     )
+
+
+def _turn(sheet: Sheet) -> str:
+    if sheet.place:
+        return f"day {sheet.day}, turn {sheet.place}"
+    return "its turn went to a spare" if sheet.use == "test" else "beside the order"
 
 
 def label_text(look: Look, facts: TrialFacts, sheet: Sheet) -> str:
