@@ -20,13 +20,15 @@ from a_studio import CHART, WHO, fill
 from sqlalchemy import select
 
 from laydown.kernel.errors import AlteredFile, CannotKeep, RefusedInput, UnreadableFile
+from laydown.records import restoring
 from laydown.records.backup import FORMAT, back_up, name_for, write_backup
 from laydown.records.engine import sqlite_url
+from laydown.records.file_vault import FileVault
 from laydown.records.ledger import Records
 from laydown.records.opening import open_records
 from laydown.records.restoring import restore
 from laydown.records.schema import TRANSIENT, metadata
-from laydown.records.sealed_zip import open_sealed_zip, write_sealed_zip
+from laydown.records.sealed_zip import SealedZip, open_sealed_zip, write_sealed_zip
 from laydown.records.sign_in_tables import failed_attempts, passwords, sittings
 from laydown.records.verifying import verify
 from laydown.trials.stock import Supplier
@@ -165,6 +167,25 @@ def test_a_backup_is_of_one_moment(any_records: Records, tmp_path: Path) -> None
             suppliers = box.read("tables/suppliers.jsonl").splitlines()
             assert len(suppliers) == 1 + one.entries - 7
     assert made[-1].entries > made[0].entries
+
+
+def test_what_somebody_keeps_while_files_are_put_back_is_not_overwritten(
+    records: Records, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A restore into an empty data folder, where somebody began to work before it came to the records."""
+    source = back_up(records, tmp_path / "a.zip").path
+    real = restoring._take_files
+
+    def meanwhile(vault: FileVault, box: SealedZip) -> int:
+        with records.work("books in", who=WHO) as work:
+            work.add(Supplier(id="s", name="Reedbed Paper (invented)"))
+        return real(vault, box)
+
+    monkeypatch.setattr(restoring, "_take_files", meanwhile)
+    with pytest.raises(RefusedInput, match="there are records here already"):
+        restore(records, source)
+    with records.look() as look:
+        assert [one.id for one in look.find(Supplier)] == ["s"]
 
 
 def test_records_that_are_there_are_not_overwritten(

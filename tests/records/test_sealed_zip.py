@@ -95,6 +95,45 @@ def test_an_archive_whose_seal_was_made_anew_is_still_checked_member_by_member()
         _read(sealed + hashlib.sha256(sealed).hexdigest().encode())
 
 
+def _sealed_anew(members: dict[str, bytes], told: dict[str, bytes]) -> bytes:
+    """An archive whose manifest, well sealed, tells of other members than there are."""
+    files = {
+        name: {"size": len(content), "sha256": hashlib.sha256(content).hexdigest()}
+        for name, content in told.items()
+    }
+    target = io.BytesIO()
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in members.items():
+            archive.writestr(name, content)
+        archive.writestr("manifest.json", json.dumps({"format": KIND, "version": 1, "files": files}))
+        archive.comment = b"sha256 " + b"0" * 64
+    content = target.getvalue()
+    return content[:-64] + hashlib.sha256(content[:-64]).hexdigest().encode()
+
+
+def test_members_and_manifest_are_the_same_to_the_last_one() -> None:
+    both = {"a": b"first", "b": b"second"}
+    assert _read(_sealed_anew(both, both)) == both
+    for there, told, named in (
+        ({"a": b"first"}, both, "b"),
+        (both, {"a": b"first"}, "b"),
+        (both, {**both, "b": b"other"}, "b"),
+        (both, {**both, "c": b""}, "c"),
+    ):
+        with pytest.raises(AlteredFile, match=f"{named} is not what was put in"):
+            _read(_sealed_anew(there, told))
+
+
+def test_no_more_is_unpacked_than_a_member_says_it_holds() -> None:
+    """A member of a few bytes by its own word that holds a million."""
+    sound = _sealed_anew({"bomb": b" " * 2**20}, {"bomb": b" " * 5})
+    lying = sound.replace((2**20).to_bytes(4, "little"), (5).to_bytes(4, "little"))
+    assert lying != sound
+    lying = lying[:-64] + hashlib.sha256(lying[:-64]).hexdigest().encode()
+    with pytest.raises(AlteredFile, match="bomb"):
+        _read(lying)
+
+
 def test_random_damage_never_does_anything_else(rng: np.random.Generator) -> None:
     sound = _archive()
     for _ in range(300):

@@ -16,6 +16,7 @@ from sqlalchemy import text
 
 from laydown.records import verifying
 from laydown.records.backup import back_up
+from laydown.records.checking_files import discard
 from laydown.records.file_references import files_in
 from laydown.records.ledger import Records
 from laydown.records.verifying import Verification, verify
@@ -221,6 +222,18 @@ def test_left_overs_are_told_and_tidied_only_when_old_and_asked_for(
     assert halves[1].exists()
     assert (tmp_path / "files" / "notes.txt").exists()
     assert verify(studio).files == found.files
+
+
+def test_what_somebody_began_to_refer_to_meanwhile_is_not_tidied_away(
+    records: Records, tmp_path: Path, clock: Clock
+) -> None:
+    """Between the look that found it stray and the turn in which it would be deleted."""
+    with records.work("attaches", who=WHO) as work:
+        sha256 = work.keep_file(b"a chart")
+    assert records.vault.folder is not None
+    make_old(records.vault.folder / sha256[:2] / sha256, clock, hours=1000)
+    assert discard(records, [sha256], now=clock.now) == 0
+    assert list(records.vault.all()) == [sha256]
 
 
 def test_a_file_of_something_taken_away_is_no_stray(studio: Records, tmp_path: Path, clock: Clock) -> None:

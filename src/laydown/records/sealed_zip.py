@@ -185,7 +185,7 @@ def _write(archive: zipfile.ZipFile, name: str, pieces: Iterable[bytes]) -> dict
 
 
 def _refuse_bomb(archive: zipfile.ZipFile, largest: int | None, file: str) -> None:
-    # What a member holds beyond the size it states is not unpacked either, see ``_member``.
+    # What a member holds beyond the size it states is never unpacked, see ``_member``.
     if largest is not None and sum(info.file_size for info in archive.infolist()) > largest:
         raise TooLarge(f"it would unpack to more than {largest // 2**20} MB.", file=file)
 
@@ -210,7 +210,10 @@ def _first_altered(archive: zipfile.ZipFile) -> str | None:
 
 
 def _member(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> tuple[int, str] | None:
-    """Size and SHA-256 of a member; None where it cannot be unpacked or holds more than it says."""
+    """Size and SHA-256 of a member; None where it cannot be unpacked.
+
+    No more of it is unpacked than it says it holds: the library sees to that.
+    """
     if info.file_size > LARGEST_MEMBER:
         return None
     digest, seen = hashlib.sha256(), 0
@@ -218,8 +221,6 @@ def _member(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> tuple[int, str] 
         with archive.open(info) as member:
             while piece := member.read(_PIECE):
                 seen += len(piece)
-                if seen > info.file_size:
-                    return None
                 digest.update(piece)
     except _DAMAGE:
         return None
