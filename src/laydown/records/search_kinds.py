@@ -10,7 +10,7 @@ from typing import Literal, get_args
 from sqlalchemy import Table
 
 from laydown.records.tables import TABLES, journal
-from laydown.trials.measured import Reading
+from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.remarks import Attachment, Note
 from laydown.trials.retracing import Retrace
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
@@ -19,8 +19,9 @@ from laydown.trials.studio import Printer, PrinterEvent
 from laydown.trials.trial import Brief, BriefChange, Candidate, Plan, Trial
 
 FoundKind = Literal[
-    "trial", "brief", "change", "plan", "candidate", "sheet", "event", "sitting", "reading", "medium", "lot",
-    "roll", "use", "printer", "upkeep", "supplier", "certificate", "retrace", "note", "attachment", "entry",
+    "trial", "brief", "change", "plan", "candidate", "sheet", "event", "sitting", "reading", "gloss",
+    "medium", "lot", "roll", "use", "printer", "upkeep", "supplier", "certificate", "retrace",
+    "note", "attachment", "entry",
 ]  # fmt: skip
 ALL_KINDS: tuple[FoundKind, ...] = get_args(FoundKind)
 # The journal says again what the others say, and is by far the longest: it is looked through when asked for.
@@ -153,6 +154,17 @@ DESCRIBED: Mapping[FoundKind, Described] = MappingProxyType(
             context=("sheet_id.candidate_id.name", _TRIAL),
             told=("words",),
             at="received_at",
+            trial="trial_id",
+        ),
+        "gloss": Described(
+            TABLES[GlossReading],
+            "sheet_id.code",
+            own=("place", "instrument", "set_aside_why", "early_used_why"),
+            around=("by", "sheet_id.code", "sheet_id.candidate_id.name", _TRIAL),
+            context=("sheet_id.candidate_id.name", _TRIAL),
+            told=("place",),
+            at="received_at",
+            place="sheet_id",
             trial="trial_id",
         ),
         "medium": Described(

@@ -11,7 +11,7 @@ from laydown.kernel.errors import NotAllowed
 from laydown.records.ledger import Records
 from laydown.records.search_kinds import ALL_KINDS, DESCRIBED, KINDS, FoundKind
 from laydown.records.search_query import search as search_kind
-from laydown.trials.measured import Reading
+from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.recipe import Coat, Recipe
 from laydown.trials.retracing import AnsweredCheck, Retrace, TriedFix
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent, Tick
@@ -78,6 +78,10 @@ def worked(any_records: Records) -> Records:
                     file_sha256="0" * 64, received_at=AT, set_aside_why="the instrument slipped")
         )  # fmt: skip
         work.add(
+            GlossReading(id="gl", trial_id="t", sheet_id="s", place="lower margin", angle=60, values=(3.1,),
+                         received_at=AT, instrument="borrowed meter")
+        )  # fmt: skip
+        work.add(
             Retrace(id="re", trial_id="t", sheet_id="s", title="Cloudy black", begun_at=AT,
                     answers=(AnsweredCheck(check="x", answer="yes", at=AT, words="Seen at a slant"),),
                     tried=(TriedFix(cause="x", at=AT, words="Twelve percent less ink"),))
@@ -115,6 +119,7 @@ def found(records: Records, query: str) -> list[tuple[str, str]]:
         ("unit", [("plan", "pl")]),
         ("0412", [("reading", "rd")]),
         ("k7 slipped", [("reading", "rd")]),
+        ("borrowed margin k7", [("gloss", "s")]),
         ("may banding", [("upkeep", "p")]),
         ("north head", [("upkeep", "p")]),
         ("twelve", [("retrace", "re")]),

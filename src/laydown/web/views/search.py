@@ -24,6 +24,7 @@ HEADINGS: Mapping[FoundKind, str] = MappingProxyType(
         "event": "What happened to sheets",
         "sitting": "Sittings at a printer",
         "reading": "Readings",
+        "gloss": "Gloss",
         "medium": "Media",
         "lot": "Lots",
         "roll": "Rolls and boxes",
@@ -132,6 +133,7 @@ def _capital(text: str) -> str:
 _AT_A_PLACE: Mapping[FoundKind, Callable[[Found, str], str]] = MappingProxyType(
     {
         "event": lambda one, place: f"{_capital(place)}: {one.title}",
+        "gloss": lambda _, place: f"Gloss of {place}",
         "use": lambda _, place: f"Taken from {place}",
         "upkeep": lambda one, place: f"{place}: {one.title}",
     }
