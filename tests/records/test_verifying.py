@@ -224,9 +224,7 @@ def test_left_overs_are_told_and_tidied_only_when_old_and_asked_for(
     assert verify(studio).files == found.files
 
 
-def test_what_somebody_began_to_refer_to_meanwhile_is_not_tidied_away(
-    records: Records, tmp_path: Path, clock: Clock
-) -> None:
+def test_what_somebody_began_to_refer_to_meanwhile_is_not_tidied_away(records: Records, clock: Clock) -> None:
     """Between the look that found it stray and the turn in which it would be deleted."""
     with records.work("attaches", who=WHO) as work:
         sha256 = work.keep_file(b"a chart")

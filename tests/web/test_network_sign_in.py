@@ -20,7 +20,7 @@ from sqlalchemy import select
 from laydown.kernel.errors import CannotKeep, NotAllowed, RefusedInput, TooManyAttempts
 from laydown.records.ledger import Records
 from laydown.records.sign_in_tables import failed_attempts, sittings
-from laydown.records.sign_ins import SignIns
+from laydown.records.sign_ins import Pairing, SignIns
 from laydown.records.uploads import UploadStore
 from laydown.trials.people import Account
 from laydown.trials.stock import Supplier
@@ -393,6 +393,16 @@ def test_of_many_that_ask_at_once_one_tablet_is_paired(any_records: Records) -> 
 
     with ThreadPoolExecutor(8) as pool:
         assert sum(pool.map(ask, range(24))) == 1
+
+
+def test_of_two_that_saw_the_same_offer_one_takes_it(
+    any_records: Records, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    offered = Pairing("T", "bench", "Ada")
+    signs, now = SignIns(any_records.engine), any_records.now()
+    signs.offer("hash", offered, ends_at=now + timedelta(minutes=5))
+    monkeypatch.setattr(SignIns, "offered", lambda *_, **__: offered)  # both have looked already
+    assert [signs.take("hash", now=now) for _ in range(2)] == [offered, None]
 
 
 def test_an_old_code_is_no_good(any_records: Records, clock: Clock) -> None:

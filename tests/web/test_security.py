@@ -65,6 +65,14 @@ def test_every_answer_carries_the_headers(reader: httpx.Client, address: str) ->
     assert "'unsafe" not in answer.headers["Content-Security-Policy"]
 
 
+def test_browsers_keep_what_pages_are_drawn_with_and_no_page(reader: httpx.Client) -> None:
+    first = reader.get("/static/page.css")
+    again = reader.get("/static/page.css", headers={"If-None-Match": first.headers["etag"]})
+    assert (first.headers["cache-control"], again.status_code, again.content) == ("no-cache", 304, b"")
+    for address in ("/", "/comparisons", "/nothing", "/api/v1/trials"):
+        assert reader.get(address).headers["cache-control"] == "no-store", address
+
+
 def test_refusals_carry_the_headers_too(reader: httpx.Client) -> None:
     assert reader.get("/", headers={"Host": "evil.example"}).headers["X-Frame-Options"] == "DENY"
 

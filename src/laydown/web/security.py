@@ -63,7 +63,9 @@ class Guard:
                 headers = MutableHeaders(scope=message)
                 for name, value in self.headers.items():
                     headers[name] = value
-                headers.setdefault("Cache-Control", "no-store")
+                # What pages are drawn with holds nothing of anybody; a browser asks whether it is as it was.
+                drawn_with = scope["path"].startswith("/static/")
+                headers.setdefault("Cache-Control", "no-cache" if drawn_with else "no-store")
             await send(message)
 
         app = self.app if refusal is None else refusal
