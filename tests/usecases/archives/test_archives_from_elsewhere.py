@@ -121,6 +121,20 @@ def test_for_others_the_journals_from_before_stay_behind(
     assert str(PRICE).encode() not in content
     assert CLIENT.encode() not in content
     assert b"chart, for the tests" in content
+    with zipfile.ZipFile(_out(second, trial_id, for_others=True)) as archive:
+        (roll,) = json.loads(archive.read("trial.json"))["things"]["Roll"]
+    assert (roll["price"], roll["currency"]) == (None, "")
+
+
+def test_what_is_shared_and_here_as_it_comes_is_not_told_of(
+    records: Records, places: Callable[[], Records], trial_id: str
+) -> None:
+    here = places()
+    with here.work("set up", who="Bo") as work, records.look() as look:
+        work.add(look.get(Medium, "medium"))
+        work.add(replace(look.get(Lot, "lot"), code="as we call it"))
+    acted = import_trial(here, _out(records, trial_id), file="a.zip", who="Bo")
+    assert acted.thing.kept_ours == ("lot as we call it",)
 
 
 def test_a_checksum_that_was_only_stated_keeps_no_trial_from_going_out(
