@@ -108,6 +108,17 @@ def test_a_trial_gets_a_note_and_a_drawing(page: Page, tmp_path: Path) -> None:
     assert Path(download.value.path()).read_bytes() == drawing.read_bytes()
 
 
+def test_the_box_to_search_looks_alike_on_every_page(page: Page, records: Records) -> None:
+    seed_demo(records)
+    looks = set()
+    for path in ("", "stock", "board", f"trials/{DEMO_TRIAL_ID}/print", "retraces/new", "comparisons", "new"):
+        page.goto(f"/{path}")
+        box = page.get_by_role("searchbox", name="Search everything")
+        style = box.evaluate("(e, s = getComputedStyle(e)) => [e.clientHeight, s.borderWidth, s.fontSize]")
+        looks.add((*style, page.locator(".top").evaluate("e => e.clientHeight")))
+    assert len(looks) == 1, looks
+
+
 def test_every_page_fits_and_can_be_used_by_all(page: Page, records: Records) -> None:
     seed_demo(records)
     for width in WIDTHS:
