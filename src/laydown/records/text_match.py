@@ -16,6 +16,7 @@ from sqlalchemy.sql.functions import GenericFunction
 
 _ESCAPE = "\\"
 _ESCAPED_IN_JSON = re.compile(r"[^ !#-\[\]-~]")
+_FOREIGN_IN_JSON = r"%\\u%"
 MOST_WORDS = 8
 LONGEST_WORD = 80
 
@@ -109,8 +110,10 @@ def may_hold(columns: Sequence[ColumnElement[str]], word: str | Sought) -> Colum
 
 
 def may_hold_in_json(column: ColumnElement[str], word: Sought) -> ColumnElement[bool]:
-    """The like of ``may_hold`` for JSON as text, where some signs may be written in another way."""
-    return _InSmallLetters(column).like(word.in_json, escape=_ESCAPE)
+    """The like of ``may_hold`` for JSON as text, where foreign letters are written as escapes."""
+    text = _InSmallLetters(column)
+    held = text.like(word.in_json, escape=_ESCAPE)
+    return and_(text.like(_FOREIGN_IN_JSON, escape=_ESCAPE), held) if word.is_foreign else held
 
 
 def really_holds(texts: Iterable[str | None], words: Sequence[str]) -> bool:

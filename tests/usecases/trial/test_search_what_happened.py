@@ -84,7 +84,7 @@ def worked(any_records: Records) -> Records:
         work.add(
             Retrace(id="re", trial_id="t", sheet_id="s", title="Cloudy black", begun_at=AT,
                     answers=(AnsweredCheck(check="x", answer="yes", at=AT, words="Seen at a slant"),),
-                    tried=(TriedFix(cause="x", at=AT, words="Twelve percent less ink"),))
+                    tried=(TriedFix(cause="x", at=AT, words="Twelve percent less ink: Größe"),))
         )  # fmt: skip
     keep_note(any_records, "s", "It curls at one corner.", who=WHO)
     keep_note(any_records, "r", "Paid less for this one.", who=WHO)
@@ -123,6 +123,7 @@ def found(records: Records, query: str) -> list[tuple[str, str]]:
         ("may banding", [("upkeep", "p")]),
         ("north head", [("upkeep", "p")]),
         ("twelve", [("retrace", "re")]),
+        ("GRÖẞE", [("retrace", "re")]),
         ("k7 slant", [("retrace", "re")]),
         ("k7 corner", [("note", "s")]),
     ],
