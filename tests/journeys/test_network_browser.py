@@ -135,6 +135,7 @@ def test_pages_of_the_network_fit_and_can_be_used_by_all(
         everybody_can_use(owner)
         if address == "/sign-in":
             sign_in(owner, OWNER, PASSWORD)
+            expect(owner.get_by_role("link", name="Sign out")).to_be_visible()
 
 
 def come(visitors: Visitors, address: str, **options: object) -> Page:
