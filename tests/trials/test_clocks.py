@@ -238,6 +238,13 @@ def test_a_reading_before_settling_is_early_and_says_so() -> None:
     assert (late.early, late.why) == (False, "")
 
 
+def test_a_reading_of_the_minute_of_the_coat_counts_as_coated() -> None:
+    """Whether it was just before cannot be told; a wet coat must not pass for a settled bare print."""
+    age = reading_age(_coated(30), a_reading("s-canvas coated-1", after(30)))
+    assert age is not None
+    assert (age.finish, age.early) == ("coated", True)
+
+
 def test_readings_before_the_coat_are_uncoated_and_after_it_coated() -> None:
     facts = _coated(30)
     ages = [reading_age(facts, a_reading("s-canvas coated-1", after(hours))) for hours in (26, 31, 54)]

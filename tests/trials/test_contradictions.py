@@ -60,6 +60,18 @@ def test_a_sound_trial_contradicts_nothing() -> None:
     assert contradictions(a_trial(), now=MONDAY) == ()
 
 
+def test_what_happens_in_one_minute_is_no_contradiction() -> None:
+    """Forms hold whole minutes: what came one after the other may bear the same time."""
+    assert contradictions(replace(_sound(), runs=(_run(ended_at=MONDAY),)), now=LATE) == ()
+    brief = _sound().brief
+    assert brief is not None
+    # The seal may be later by as much as clocks differ (an hour), and no more.
+    for hours, told in ((1.0, 0), (1.01, 1)):
+        late = replace(_sound(), brief=sealed(replace(brief, sealed_at=None), at=after(hours)))
+        found = [one for one in contradictions(late, now=LATE) if "before the brief is sealed" in one]
+        assert bool(found) == bool(told), hours
+
+
 def _run(**changes: object) -> BenchRun:
     run = BenchRun(id="run", trial_id="t", candidate_id="c-rag", printer_id="p", begun_at=MONDAY)
     return replace(run, **changes)  # type: ignore[arg-type]  # each test names a real field

@@ -448,6 +448,52 @@ def test_what_changes_an_account_ends_its_sittings(studio: Studio, harm: str, ha
         assert client.get("/journal").status_code == 303
 
 
+def test_who_was_made_an_owner_is_none_once_that_is_undone(studio: Studio) -> None:
+    with studio.records.look() as look:
+        bo = next(one for one in look.find(Account) if one.name == "Bo")
+    raised = change_role(studio.records, bo.id, role="owner", who="Ada")
+    with studio.signed_in("Bo") as client:
+        assert client.get("/journal").status_code == 200
+        undone = undo(studio.records, raised.entry_id, who="Ada")
+        assert client.get("/journal").status_code == 303
+        undo(studio.records, undone, who="Ada")
+        assert client.get("/journal").status_code == 303  # an owner again, but by signing in
+
+
+def test_a_closed_account_is_no_longer_there_to_whoever_signs_in(studio: Studio) -> None:
+    with studio.records.look() as look:
+        bo = next(one for one in look.find(Account) if one.name == "Bo")
+    close_account(studio.records, bo.id, who="Ada")
+    with studio.client() as client:
+        answer = client.post("/sign-in", data={"name": "Bo", "password": PASSWORD, "after": "/"})
+    assert answer.status_code == 403
+    assert "name and password do not go together" in answer.text.lower()
+    assert "set-cookie" not in answer.headers
+
+
+def test_a_new_password_is_not_undone_by_the_journal(studio: Studio) -> None:
+    """The journal holds no password to go back to."""
+    with studio.records.look() as look:
+        bo = next(one for one in look.find(Account) if one.name == "Bo")
+    change_password(studio.records, bo.id, password=OTHER, who="Ada")
+    with studio.records.look() as look:
+        (entry, *_) = look.entries(limit=1)
+    with pytest.raises(RefusedInput, match="cannot be undone"):
+        undo(studio.records, entry.id, who="Ada")
+
+
+def test_a_browser_holds_one_sitting_at_a_time(studio: Studio) -> None:
+    """Whoever signs in on a tablet ends the sitting of whoever had it before."""
+    with studio.signed_in("Ada") as client:
+        before = client.cookies[COOKIE]
+        told = {"name": "Bo", "password": PASSWORD, "after": "/board"}
+        assert client.post("/sign-in", data=told).status_code == 303
+        assert client.cookies[COOKIE] != before
+    with studio.client() as another:
+        another.cookies.set(COOKIE, before)
+        assert another.get("/journal").status_code == 303
+
+
 def test_there_is_always_an_owner(studio: Studio) -> None:
     with studio.records.look() as look:
         ada = next(one for one in look.find(Account) if one.name == "Ada")

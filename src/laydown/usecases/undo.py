@@ -5,6 +5,7 @@ from __future__ import annotations
 from laydown.kernel.errors import NotAllowed, RefusedInput
 from laydown.records.journal import Entry
 from laydown.records.ledger import Records
+from laydown.records.sign_ins import end_sittings
 from laydown.trials.people import BENCH_CHANGES, Role
 from laydown.usecases.people.account_rules import refuse_unsound_accounts
 
@@ -34,7 +35,10 @@ def undo(records: Records, entry_id: str, *, who: str, role: Role = "owner") -> 
             work.about(entry.trial_id)
         work.say(f"“{entry.action} {entry.words}”".replace(" ”", "”"))
         work.put_back(entry)
-        if any(change.noun == "Account" for change in entry.changes):
+        accounts = [change.id for change in entry.changes if change.noun == "Account"]
+        for account_id in accounts:
+            end_sittings(work, account_id)
+        if accounts:
             refuse_unsound_accounts(work)
         return work.entry_id
 
