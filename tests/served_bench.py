@@ -102,7 +102,6 @@ def served_over(
         access_log=False,
         ssl_certfile=certificate.certificate if certificate else None,
         ssl_keyfile=certificate.key if certificate else None,
-        timeout_graceful_shutdown=1,  # a browser that is still open would keep it for half a minute
     )
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})

@@ -27,6 +27,12 @@ def elsewhere(empty_sqlite: Path, tmp_path: Path) -> Iterator[ServedBench]:
         yield bench
 
 
+@pytest.fixture
+def visitors(elsewhere: ServedBench, visitors: Visitors) -> Visitors:
+    """Visitors who have left before the workbench they visited ends."""
+    return visitors
+
+
 def test_a_trial_says_the_same_elsewhere(
     page: Page, records: Records, visitors: Visitors, elsewhere: ServedBench, tmp_path: Path
 ) -> None:

@@ -48,6 +48,12 @@ def network(records: Records, certificate: Certificate | None, tmp_path: Path) -
         yield address
 
 
+@pytest.fixture
+def visitors(network: str, visitors: Visitors) -> Visitors:
+    """Visitors who have left before the network ends, which would wait for them."""
+    return visitors
+
+
 def test_a_tablet_joins_works_and_is_turned_away(
     page: Page, visitors: Visitors, network: str, records: Records
 ) -> None:
