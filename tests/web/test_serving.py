@@ -6,7 +6,6 @@ import os
 import socket
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import httpx
@@ -86,10 +85,9 @@ def test_importing_loads_nothing_heavy() -> None:
     subprocess.run([sys.executable, "-c", LIGHT], check=True, timeout=60)
 
 
-def test_it_is_there_in_good_time_and_ends_cleanly(tmp_path: Path) -> None:
+def test_it_is_there_and_ends_cleanly(tmp_path: Path) -> None:
     with free_socket("127.0.0.1", 0) as probe:
         port = probe.getsockname()[1]
-    started = time.monotonic()
     with subprocess.Popen(
         [sys.executable, "-m", "laydown", "open", "--no-browser", "--port", str(port)],
         stdout=subprocess.PIPE,
@@ -100,8 +98,6 @@ def test_it_is_there_in_good_time_and_ends_cleanly(tmp_path: Path) -> None:
             assert process.stdout is not None
             address = process.stdout.readline().split()[3]
             assert httpx.get(address).status_code == 200
-            # Measured 0.7 s on two cores; the limit leaves room for a machine busy with other tests.
-            assert time.monotonic() - started < 6
             with pytest.raises(OSError), socket.create_connection(("127.0.0.2", port), timeout=2):
                 pass
         finally:
