@@ -80,8 +80,6 @@ def hashes() -> dict[str, str]:
 def studio(
     records: Records, tmp_path: Path, hashes: dict[str, str], monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[Studio]:
-    from conftest import served
-
     monkeypatch.setattr("laydown.usecases.people.accounts.hash_password", lambda word, **_: hashes[word])
     for name, role in (("Ada", "owner"), ("Bo", "bench"), ("Cy", "judge")):
         make_account(records, name=name, role=role, password=PASSWORD, who="the tests")  # type: ignore[arg-type]  # a literal, in a loop
