@@ -17,6 +17,7 @@ import pytest
 from fastapi import FastAPI
 from sqlalchemy import select
 
+from conftest import served
 from laydown.kernel.errors import CannotKeep, NotAllowed, RefusedInput, TooManyAttempts
 from laydown.records.ledger import Records
 from laydown.records.sign_in_tables import failed_attempts, sittings
