@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
+from visitors import PATIENCE_MS, Visitors
 
-from conftest import PATIENCE_MS, Visitors
 from laydown.records.ledger import Records
 from laydown.usecases.trial.seed_demo import seed_demo
 from served_bench import ServedBench, served_bench

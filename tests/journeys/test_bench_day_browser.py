@@ -7,9 +7,9 @@ import re
 import pytest
 from page_checks import GLOVE_PX, everybody_can_use, fits
 from playwright.sync_api import Page, Route, expect
+from visitors import Visitors
 
 from bench_trial import BenchTrial, make_bench_trial
-from conftest import Visitors
 from laydown.records.ledger import Records
 from laydown.trials.sheets import BenchRun
 from laydown.trials.stock import RollUse

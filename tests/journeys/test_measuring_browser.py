@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from page_checks import everybody_can_use, fits, is_grey
 from playwright.sync_api import Page, expect
+from visitors import PATIENCE_MS
 
-from conftest import PATIENCE_MS
 from laydown.records.ledger import Records
 from laydown.science.readings import read_measurements
 from laydown.trials.sheets import Sheet

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from page_checks import everybody_can_use, fits
 from playwright.sync_api import Page, expect
+from visitors import PHONE, Visitors
 
 from bench_trial import make_bench_trial
-from conftest import PHONE, Visitors
 from laydown.records.ledger import Records
 from laydown.trials.sheets import BenchRun
 from laydown.usecases.bench.begin_run import begin_run

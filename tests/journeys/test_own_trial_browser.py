@@ -6,8 +6,8 @@ from datetime import UTC, datetime
 
 import pytest
 from playwright.sync_api import FilePayload, Page, expect
+from visitors import PATIENCE_MS
 
-from conftest import PATIENCE_MS
 from laydown.records.ledger import Records
 from laydown.trials.sheets import SheetEvent
 from laydown.usecases.demo_trial import HOUSE, build_demo_trial

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from page_checks import everybody_can_use, fits
 from playwright.sync_api import Page, expect
+from visitors import DESK, PHONE, Visitors
 
-from conftest import DESK, PHONE, Visitors
 from laydown.records.ledger import Records
 from laydown.records.trial_facts import load_facts
 from laydown.trials.seals import seal_holds

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from page_checks import GLOVE_PX, everybody_can_use, fits
 from playwright.sync_api import Page, expect
+from visitors import PHONE, Visitors
 
-from conftest import PHONE, Visitors
 from laydown.records.ledger import Records
 from laydown.trials.retracing import Retrace
 from laydown.trials.sheets import Sheet

@@ -14,8 +14,8 @@ import pytest
 from page_checks import everybody_can_use, fits, overflow
 from playwright.sync_api import Browser, Page, expect
 from playwright.sync_api import Error as PlaywrightError
+from visitors import PATIENCE_MS, PHONE, Visitors
 
-from conftest import PATIENCE_MS, PHONE, Visitors
 from laydown.records.engine import sqlite_url
 from laydown.records.opening import open_records
 from laydown.usecases.demo_trial import HOUSE, build_demo_trial
