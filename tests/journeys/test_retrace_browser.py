@@ -44,6 +44,7 @@ def canvas_sheet(records: Records) -> Sheet:
 
 def mark(page: Page, symptom: str, words: str) -> None:
     """Tap one of the three states under a picture, which must be large enough for a gloved finger."""
+    page.wait_for_load_state("load")  # sizes are those of the style sheets, which may arrive after the words
     card = page.locator("fieldset.symptom").filter(has=page.locator(f'[name="s-{symptom}"]'))
     expect(card.locator(".symptom-picture > svg")).to_be_visible()
     choice = card.locator(".three label").filter(has=page.get_by_text(words, exact=True))
