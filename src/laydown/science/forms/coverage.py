@@ -11,9 +11,7 @@ from laydown.kernel.arrays import Floats
 _TINY = 1e-12
 
 
-def coverage(
-    contours: Sequence[Floats], *, columns: tuple[int, int], rows: tuple[int, int]
-) -> Floats:
+def coverage(contours: Sequence[Floats], *, columns: tuple[int, int], rows: tuple[int, int]) -> Floats:
     """The share of each pixel that lies inside a shape.
 
     An edge that is to measure sharpness must not add any unsharpness of its own beyond that of the pixel.

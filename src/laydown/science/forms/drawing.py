@@ -11,7 +11,18 @@ from numpy.typing import NDArray
 from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import BadSetting
 from laydown.science.forms.coverage import coverage
-from laydown.science.forms.page import MM_PER_INCH, Block, Box, Colour, Page, Paint, Picture, Ramp, Shape, Wave
+from laydown.science.forms.page import (
+    MM_PER_INCH,
+    Block,
+    Box,
+    Colour,
+    Page,
+    Paint,
+    Picture,
+    Ramp,
+    Shape,
+    Wave,
+)
 
 BAND_ROWS = 64
 _FULL = {8: 255, 16: 65535}
@@ -39,7 +50,8 @@ class Grid:
 
     def window(self, box: Box) -> tuple[int, int, int, int]:
         """The pixels of a box: first row, row after the last, first column, column after the last."""
-        return self.pixel(box.top_mm), self.pixel(box.bottom_mm), self.pixel(box.left_mm), self.pixel(box.right_mm)
+        rows = self.pixel(box.top_mm), self.pixel(box.bottom_mm)
+        return (*rows, self.pixel(box.left_mm), self.pixel(box.right_mm))
 
     def snapped(self, box: Box) -> Box:
         """The box as it is drawn, its borders on whole pixels."""
@@ -206,7 +218,7 @@ def _wave(paint: Wave) -> Colouring:
         sine = np.sin(2.0 * np.pi * cycles)
         contrast = paint.faintest**aside
         both = sine[None] * contrast[:, None] if paint.along == "across" else contrast[None] * sine[:, None]
-        return (dark + light) / 2.0 + both[..., None] * (light - dark) / 2.0
+        return np.asarray((dark + light) / 2.0 + both[..., None] * (light - dark) / 2.0)
 
     return at
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from laydown.kernel.arrays import Bools, Floats
 from laydown.kernel.errors import BadSetting
-from laydown.science.forms.page import Box, Colour, Element, Shape
+from laydown.science.forms.page import Box, Colour, Element, Fact, Shape
 
 FAMILY = "tag36h11"
 _CLEAREST_MARGIN = 20.0  # of decision; below it a mark may be one of the other marks, or dirt
@@ -125,7 +125,7 @@ def mark_element(number: int, *, left_mm: float, top_mm: float, size_mm: float, 
             contours.append(run.corners())
     ring = (total - at_border) // 2 * cell
     square = box.inset(ring)
-    facts = {
+    facts: dict[str, Fact] = {
         "number": number,
         "square_mm": (square.left_mm, square.top_mm, square.right_mm, square.bottom_mm),
     }

@@ -14,6 +14,7 @@ from laydown.kernel.errors import BadSetting
 MM_PER_INCH = 25.4
 #: Device values 0 to 1, one for each channel: light for RGB (1 = full light), ink for everything else.
 Colour = tuple[float, ...]
+Fact = float | int | str | tuple[float, ...]
 Direction = Literal["across", "down"]
 
 
@@ -144,7 +145,7 @@ class Element:
     name: str
     box: Box
     paints: tuple[Paint, ...]
-    facts: Mapping[str, float | int | str | tuple[float, ...]] = field(default_factory=dict)
+    facts: Mapping[str, Fact] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +180,10 @@ def check_page(page: Page) -> None:
     ----------
     page : Page
 
+    Returns
+    -------
+    None: it is a page that can be drawn
+
     Raises
     ------
     BadSetting
@@ -191,14 +196,16 @@ def check_page(page: Page) -> None:
     for element in page.elements:
         if not page.box.holds(element.box):
             raise BadSetting(
-                f"{element.kind} {element.name} reaches beyond the page ({page.width_mm:g} x {page.height_mm:g} mm).",
+                f"{element.kind} {element.name} reaches beyond the page "
+                f"({page.width_mm:g} x {page.height_mm:g} mm).",
                 todo="Make the page larger or leave it out.",
             )
         for paint in element.paints:
             colours = _colours(paint)
             if any(len(colour) != len(page.channels) for colour in colours):
                 raise BadSetting(
-                    f"{element.kind} {element.name} has not one device value for each of {', '.join(page.channels)}.",
+                    f"{element.kind} {element.name} has not one device value for each of "
+                    f"{', '.join(page.channels)}.",
                     todo="Give it colours in the channels of the page.",
                 )
     placed = sorted(page.elements, key=lambda one: one.box.top_mm)

@@ -54,7 +54,7 @@ class Placement:
     def to_mm(self, pixels: Floats) -> Floats:
         """Where pixels of the scan lie on the page, (n, 2) pixels to (n, 2) mm."""
         wanted = np.atleast_2d(np.asarray(pixels, dtype=np.float64))
-        points = _through_plane(np.linalg.inv(self.plane), wanted)
+        points = _through_plane(np.asarray(np.linalg.inv(self.plane), dtype=np.float64), wanted)
         for _ in range(4):
             points = points - (self.to_pixels(points) - wanted) / self.pixels_per_mm @ self._turned_back()
         return np.asarray(points)

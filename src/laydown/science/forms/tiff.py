@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterator
 from typing import BinaryIO, Literal
 
 import numpy as np
 
-from laydown.science.forms.drawing import BAND_ROWS, Pixels, draw_bands, size_in_pixels
+from laydown.science.forms.drawing import BAND_ROWS, draw_bands, size_in_pixels
 from laydown.science.forms.page import Page
 
 Packing = Literal["none", "deflate"]
 _LARGEST_CLASSIC = 2**32 - 2**25  # offsets of classic TIFF have 32 bits; some room for its tags
 _EFFORT = 4  # forms are mostly flat: more effort takes twice as long and saves little
 _CMYK = ("C", "M", "Y", "K")
-_INKS = 333  # InkNames
-_NOT_EFFORT = 4  # forms are mostly flat: more effort takes twice as long and saves little
-_CMYK = 2  # InkSet
+_INK_SET, _INK_NAMES, _INK_COUNT = 332, 333, 334
+_OTHER_INKS = 2
 
 
 def write_tiff(
@@ -45,6 +43,10 @@ def write_tiff(
     profile : an ICC profile to embed, or nothing
     words : what the description tag says
 
+    Returns
+    -------
+    None: the file is written
+
     Raises
     ------
     BadSetting
@@ -67,10 +69,15 @@ def write_tiff(
     tags: list[tuple[int, int | str, int | None, object, bool]] = []
     if not rgb and page.channels != _CMYK:
         names = "\0".join(page.channels) + "\0"
-        tags = [(332, "H", 1, _NOT_CMYK, True), (334, "H", 1, channels, True), (_INKS, "s", 0, names, True)]
+        tags = [
+            (_INK_SET, "H", 1, _OTHER_INKS, True),
+            (_INK_COUNT, "H", 1, channels, True),
+            (_INK_NAMES, "s", 0, names, True),
+        ]
+    bands = draw_bands(page, ppi=ppi, bits=bits)
     with tifffile.TiffWriter(into, bigtiff=size > _LARGEST_CLASSIC) as writer:
         writer.write(
-            _strips(draw_bands(page, ppi=ppi, bits=bits), packing=packing),
+            bands if packing == "none" else (zlib.compress(band.tobytes(), _EFFORT) for band in bands),
             shape=(rows, columns, channels),
             dtype=np.uint8 if bits == 8 else np.uint16,
             photometric="rgb" if rgb else "separated",
@@ -85,8 +92,3 @@ def write_tiff(
             metadata=None,
             extratags=tags,
         )
-
-
-def _strips(bands: Iterator[Pixels], *, packing: Packing) -> Iterator[Pixels | bytes]:
-    for band in bands:
-        yield band if packing == "none" else zlib.compress(band.tobytes(), _EFFORT)

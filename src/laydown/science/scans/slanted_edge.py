@@ -19,8 +19,8 @@ _LEAST_STEP = 0.02  # of full scale: fainter edges drown in noise
 class EdgeResponse:
     """How much contrast is left at each spatial frequency across an edge.
 
-    ``frequencies`` (k,) in cycles per pixel along the normal of the edge, from 0 to 1; ``response`` (k,), 1 at
-    0. ``angle_deg`` is the angle of the edge to the nearer axis of the picture. ``mtf50`` is the frequency at
+    ``frequencies`` (k,) in cycles per pixel along the normal of the edge, 0 to 1; ``response`` (k,), 1 at 0.
+    ``angle_deg`` is the angle of the edge to the nearer axis of the picture. ``mtf50`` is the frequency at
     which half of the contrast is left, None where it never falls to half.
     """
 
@@ -39,8 +39,9 @@ def edge_response(picture: Floats) -> EdgeResponse:
 
     Parameters
     ----------
-    picture : (rows, columns) linear in light (or in reflectance, or whatever is to be called linear); the edge
-        runs from top to bottom or from side to side, 2 to 10 degrees off the axis, with clear margins.
+    picture : (rows, columns) linear in light (or reflectance, or whatever is to be called linear); the edge
+        runs from top to bottom or from side to side, 2 to 10 degrees off the axis, with margins to both sides
+        at least twelve times as wide as the edge is unsharp (its standard deviation)
 
     Returns
     -------
@@ -55,14 +56,14 @@ def edge_response(picture: Floats) -> EdgeResponse:
     -----
     The steps of ISO 12233: derivative of each row, centroid under a window, straight line through the
     centroids, once more with the window about that line; all pixels gathered by their distance from the line
-    into bins of a quarter pixel; derivative; window; modulus of the Fourier transform; divided by the response
-    of the derivative and of nothing else. Bins without a pixel are filled from their neighbours. Rows are kept
-    to whole turns of the phase, so that every bin is met equally often.
+    into bins of a quarter pixel; derivative; window; modulus of the Fourier transform; divided by the
+    response of the derivative and of nothing else. Bins without a pixel are filled from their neighbours.
+    Rows are kept to whole turns of the phase, so that every bin is met equally often.
 
     References
     ----------
-    ISO 12233:2014, clause 6.2 and annex D (from an excerpt); the correction for the derivative is derived, not
-    copied, since the printed one is reported to hold a misprint.
+    ISO 12233:2014, clause 6.2 (from an excerpt); the correction for the derivative is derived, not copied,
+    since the printed one is reported to hold a misprint.
 
     Checked against
     ---------------
@@ -122,7 +123,9 @@ def _edge_line(pixels: Floats) -> tuple[float, float]:
         total = weights.sum(axis=1)
         good = total > 0.1 * np.median(total)
         if np.median(total) <= 0.0 or good.sum() < rows * 0.8:
-            raise BadSetting("the edge cannot be followed from row to row.", todo="Cut a region with one edge.")
+            raise BadSetting(
+                "the edge cannot be followed from row to row.", todo="Cut a region with one edge."
+            )
         centre = (weights * at).sum(axis=1)[good] / total[good]
         slope, place = np.polyfit(number[good], centre, 1)
         middle = (place + slope * number)[:, None]
@@ -161,7 +164,7 @@ def _response(pixels: Floats, slope: float, place: float) -> EdgeResponse:
     modulus = np.abs(np.fft.rfft(line))
     along_row = np.fft.rfftfreq(size, d=1.0 / OVERSAMPLED)
     keep = along_row <= 1.0
-    turn = np.pi * along_row / 2.0 / (OVERSAMPLED / 4.0)
+    turn = 2.0 * np.pi * along_row / OVERSAMPLED
     with np.errstate(invalid="ignore", divide="ignore"):
         correction = np.where(turn == 0.0, 1.0, np.minimum(turn / np.sin(turn), _MOST_CORRECTION))
     response = (modulus / modulus[0] * correction)[keep]
