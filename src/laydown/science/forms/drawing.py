@@ -25,6 +25,7 @@ from laydown.science.forms.page import (
 )
 
 BAND_ROWS = 64
+_AT_ONCE = 2_000_000  # device values reckoned as floats at a time: a 64 in page of six inks stays small
 _FULL = {8: 255, 16: 65535}
 Pixels = NDArray[np.uint8] | NDArray[np.uint16]
 
@@ -153,9 +154,16 @@ def _block(paint: Block, grid: Grid, full: int) -> tuple[int, int, Painter]:
     code = _code(paint.colour, full)
 
     def onto(band: Pixels, first: int) -> None:
-        band[max(top - first, 0) : bottom - first, left:right] = code.astype(band.dtype)
+        band[max(top - first, 0) : bottom - first, max(left, 0) : max(right, 0)] = code.astype(band.dtype)
 
     return top, bottom, onto
+
+
+def _few_rows(begin: int, end: int, *, wide: int) -> Iterator[tuple[int, int]]:
+    """Rows cut so that no piece holds too many device values."""
+    step = max(_AT_ONCE // max(wide, 1), 1)
+    for first in range(begin, end, step):
+        yield first, min(first + step, end)
 
 
 def _shape(paint: Shape, grid: Grid, full: int) -> tuple[int, int, Painter]:
@@ -166,11 +174,15 @@ def _shape(paint: Shape, grid: Grid, full: int) -> tuple[int, int, Painter]:
     code = _code(paint.colour, full)
 
     def onto(band: Pixels, first: int) -> None:
-        begin, end = max(top, first), min(bottom, first + len(band))
-        share = coverage(contours, columns=(left, right), rows=(begin, end))[..., None]
-        under = band[begin - first : end - first, max(left, 0) : right]
-        share = share[:, max(-left, 0) : max(-left, 0) + under.shape[1]]
-        under[:] = np.round(under * (1.0 - share) + code * share).astype(band.dtype)
+        whole = max(top, first), min(bottom, first + len(band))
+        _, columns, channels = band.shape
+        inner = max(left, 0), min(right, columns)
+        if inner[0] >= inner[1]:
+            return
+        for begin, end in _few_rows(*whole, wide=(inner[1] - inner[0]) * channels):
+            share = coverage(contours, columns=inner, rows=(begin, end))[..., None]
+            under = band[begin - first : end - first, inner[0] : inner[1]]
+            under[:] = np.round(under * (1.0 - share) + code * share).astype(band.dtype)
 
     return top, bottom, onto
 
@@ -181,13 +193,18 @@ Colouring = Callable[[Floats, Floats], Floats]
 
 def _field(box: Box, grid: Grid, full: int, colouring: Colouring) -> tuple[int, int, Painter]:
     top, bottom, left, right = grid.window(box)
-    across = (np.arange(left, right) + 0.5 - left) / max(right - left, 1)
 
     def onto(band: Pixels, first: int) -> None:
-        begin, end = max(top, first), min(bottom, first + len(band))
-        down = (np.arange(begin, end) + 0.5 - top) / max(bottom - top, 1)
-        colours = np.clip(colouring(down, across), 0.0, 1.0)
-        band[begin - first : end - first, left:right] = np.round(colours * full).astype(band.dtype)
+        whole = max(top, first), min(bottom, first + len(band))
+        _, columns, channels = band.shape
+        inner = max(left, 0), min(right, columns)
+        if inner[0] >= inner[1]:
+            return
+        across = (np.arange(*inner) + 0.5 - left) / max(right - left, 1)
+        for begin, end in _few_rows(*whole, wide=len(across) * channels):
+            down = (np.arange(begin, end) + 0.5 - top) / max(bottom - top, 1)
+            colours = np.round(np.clip(colouring(down, across), 0.0, 1.0) * full)
+            band[begin - first : end - first, inner[0] : inner[1]] = colours.astype(band.dtype)
 
     return top, bottom, onto
 

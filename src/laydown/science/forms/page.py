@@ -12,6 +12,7 @@ from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import BadSetting
 
 MM_PER_INCH = 25.4
+_HAIR_MM = 0.01  # less than a printer's pixel: what rounding may add to an outline
 #: Device values 0 to 1, one for each channel: light for RGB (1 = full light), ink for everything else.
 Colour = tuple[float, ...]
 Fact = float | int | str | tuple[float, ...]
@@ -174,7 +175,10 @@ class Page:
 
 
 def check_page(page: Page) -> None:
-    """Refuse a page whose elements lie beyond its edge, hide each other or have too few device values.
+    """Refuse a page that would not be printed as it is described.
+
+    Its elements lie on it and beside each other, paints stay within their element, and device values are
+    0 to 1, one for each channel; a value beyond would wrap round to the other end of the scale.
 
     Parameters
     ----------
@@ -201,13 +205,7 @@ def check_page(page: Page) -> None:
                 todo="Make the page larger or leave it out.",
             )
         for paint in element.paints:
-            colours = _colours(paint)
-            if any(len(colour) != len(page.channels) for colour in colours):
-                raise BadSetting(
-                    f"{element.kind} {element.name} has not one device value for each of "
-                    f"{', '.join(page.channels)}.",
-                    todo="Give it colours in the channels of the page.",
-                )
+            _check_paint(paint, element, page)
     placed = sorted(page.elements, key=lambda one: one.box.top_mm)
     for number, element in enumerate(placed):
         for other in placed[number + 1 :]:
@@ -220,6 +218,47 @@ def check_page(page: Page) -> None:
                 )
 
 
+def _check_paint(paint: Paint, element: Element, page: Page) -> None:
+    if not element.box.inset(-_HAIR_MM).holds(extent(paint)):
+        raise BadSetting(
+            f"{element.kind} {element.name} is painted beyond its own place.",
+            todo="Give it a larger place, so that nothing else is put there.",
+        )
+    colours = _colours(paint)
+    if any(len(colour) != len(page.channels) for colour in colours):
+        raise BadSetting(
+            f"{element.kind} {element.name} has not one device value for each of {', '.join(page.channels)}.",
+            todo="Give it colours in the channels of the page.",
+        )
+    if not all(0.0 <= value <= 1.0 for colour in colours for value in colour):
+        raise BadSetting(
+            f"{element.kind} {element.name} has a device value below 0 or above 1.",
+            todo="Device values go from 0 to 1.",
+        )
+
+
+def extent(paint: Paint) -> Box:
+    """The box that a paint fills.
+
+    Parameters
+    ----------
+    paint : any paint
+
+    Returns
+    -------
+    Box; for a shape the smallest that holds its outlines
+
+    Checked against
+    ---------------
+    Paints planted outside their element.
+    """
+    if not isinstance(paint, Shape):
+        return paint.box
+    every = np.concatenate(paint.contours)
+    (left, top), (right, bottom) = every.min(axis=0), every.max(axis=0)
+    return Box(float(left), float(top), float(right), float(bottom))
+
+
 def _colours(paint: Paint) -> tuple[Colour, ...]:
     match paint:
         case Block() | Shape():
@@ -229,4 +268,5 @@ def _colours(paint: Paint) -> tuple[Colour, ...]:
         case Wave():
             return paint.dark, paint.light
         case Picture():
-            return (tuple(paint.pixels.reshape(-1, paint.pixels.shape[-1])[0]),)
+            channels = paint.pixels.reshape(-1, paint.pixels.shape[-1])
+            return tuple(channels.min(axis=0)), tuple(channels.max(axis=0))
