@@ -10,7 +10,7 @@ from laydown.kernel.arrays import Floats
 _ALONG = (0.12, 0.88)  # the part of a side that is looked at: corners are rounded by blur
 _PLACES = 24
 _REACH = 0.45  # of a cell, to either side of the edge: beyond it lies the next cell
-_STEPS = 25
+_STEPS, _STEPS_PER_PIXEL = 25, 3  # at least; a step of a pixel would let the pixels' own grid show
 _LEAST_STEP = 0.3  # of the usual step between dark and bare along a side; fainter places are torn or covered
 _LEAST_PLACES = 8
 
@@ -59,7 +59,7 @@ def _line(grey: Floats, start: Floats, end: Floats, reach: float) -> tuple[Float
     way = way / length
     normal = np.array([way[1], -way[0]])  # outward, for corners that go clockwise with y down
     share = np.linspace(*_ALONG, _PLACES)
-    across = np.linspace(-reach, reach, _STEPS)
+    across = np.linspace(-reach, reach, max(_STEPS, round(2.0 * _STEPS_PER_PIXEL * reach)))
     points = start + share[:, None, None] * length * way + across[None, :, None] * normal
     rows, columns = grey.shape
     inside = (points >= 0.5).all(axis=(1, 2))

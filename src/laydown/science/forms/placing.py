@@ -119,6 +119,11 @@ def place_page(found: Sequence[FoundMark], squares_mm: Mapping[int, Box]) -> Pla
             f"only {int(good.sum())} of the {len(known)} marks found agree on where the page lies.",
             "Check that this is one page of this form, scanned in one piece.",
         )
+    if _mirrored(mm[good], pixels[good]):
+        return NotPlaced(
+            "the page lies in the scan as in a mirror.",
+            "Scan it from the printed side, without mirroring.",
+        )
     middles = mm[good].mean(axis=1)
     if np.linalg.matrix_rank(middles - middles.mean(axis=0), tol=5.0) < 2:
         return NotPlaced("the marks found lie on one line.", "Scan more of the page.")
@@ -182,6 +187,15 @@ def _agreeing(mm: Floats, pixels: Floats) -> Bools:
         away = np.linalg.norm(_through_plane(plane, mm.reshape(-1, 2)) - pixels.reshape(-1, 2), axis=1)
         best = away.reshape(-1, 4).max(axis=1) < 2.0 * _OUTLIER_MM * _scale(mm[best], pixels[best])
     return np.asarray(best)
+
+
+def _mirrored(mm: Floats, pixels: Floats) -> bool:
+    """Whether corners that go clockwise on the page go the other way in the scan."""
+    areas = []
+    for corners in (mm, pixels):
+        (x, y), (next_x, next_y) = np.moveaxis(corners, 2, 0), np.moveaxis(np.roll(corners, -1, axis=1), 2, 0)
+        areas.append(np.sum(x * next_y - y * next_x, axis=1))
+    return bool(np.median(areas[0] * areas[1]) < 0.0)
 
 
 def _scale(mm: Floats, pixels: Floats) -> float:

@@ -58,7 +58,10 @@ def edge_response(picture: Floats) -> EdgeResponse:
     centroids, once more with the window about that line; all pixels gathered by their distance from the line
     into bins of a quarter pixel; derivative; window; modulus of the Fourier transform; divided by the
     response of the derivative and of nothing else. Bins without a pixel are filled from their neighbours.
-    Rows are kept to whole turns of the phase, so that every bin is met equally often.
+    Rows are kept to whole turns of the phase, so that every bin is met equally often. The window, which the
+    method asks for, takes the flanks of an unsharp edge for less than they are: the half moves up by
+    0.23 (pi s / m)^2 for a standard deviation s and margins m, 0.9 % at sixteen times, 1.6 % at twelve. Bins
+    of a quarter pixel take sinc(f / 4) off, 1 % at 0.3 cycles per pixel; the method leaves that in.
 
     References
     ----------
@@ -67,8 +70,8 @@ def edge_response(picture: Floats) -> EdgeResponse:
 
     Checked against
     ---------------
-    MTF50 in closed form of Gaussians, boxes and both, within 1 % from 2 to 10 degrees; two published example
-    pictures with published results.
+    MTF50 in closed form of Gaussians with a pixel, within 1 % from 2 to 10 degrees with margins of twenty
+    times; edges drawn by coverage; two published example pictures with published results.
     """
     pixels = np.asarray(picture, dtype=np.float64)
     if pixels.ndim != 2 or min(pixels.shape) < _LEAST_COLUMNS or max(pixels.shape) < _LEAST_ROWS:
