@@ -27,6 +27,7 @@ from laydown.science.forms.page import (
 BAND_ROWS = 64
 _AT_ONCE = 2_000_000  # device values reckoned as floats at a time: a 64 in page of six inks stays small
 _FULL = {8: 255, 16: 65535}
+Field = Ramp | Wave | Picture
 Pixels = NDArray[np.uint8] | NDArray[np.uint16]
 
 
@@ -105,9 +106,7 @@ def draw_bands(page: Page, *, ppi: float, bits: int = 8, band_rows: int = BAND_R
     Every patch of a drawn page holds exactly its device value, pixel by pixel; bands of any height give the
     same page.
     """
-    if bits not in _FULL:
-        raise BadSetting(f"{bits} bits for each device value cannot be drawn.", todo="Ask for 8 or 16.")
-    grid, full = Grid(ppi), _FULL[bits]
+    grid, full = Grid(ppi), full_scale(bits)
     rows, columns = size_in_pixels(page, ppi=ppi)
     jobs = [
         (top, bottom, painter)
@@ -127,6 +126,65 @@ def draw_bands(page: Page, *, ppi: float, bits: int = 8, band_rows: int = BAND_R
         yield band
 
 
+def draw_field(paint: Field, *, ppi: float, bits: int = 8, band_rows: int = BAND_ROWS) -> Iterator[Pixels]:
+    """The pixels of one ramp, wave or picture by itself, the same as on its page.
+
+    Parameters
+    ----------
+    paint : what fills its box with more than one colour
+    ppi : pixels per inch
+    bits : 8 or 16 for each device value
+    band_rows : how many rows at a time
+
+    Returns
+    -------
+    iterator over (rows, columns, channels) uint8 or uint16, together as many as ``Grid(ppi).window`` says
+
+    Raises
+    ------
+    BadSetting
+        if ``bits`` is neither 8 nor 16.
+
+    Checked against
+    ---------------
+    The same pixels cut out of the drawn page.
+    """
+    grid, full = Grid(ppi), full_scale(bits)
+    top, bottom, left, right = grid.window(paint.box)
+    colouring = _colouring(paint)
+    across = (np.arange(right - left) + 0.5) / max(right - left, 1)
+    for first in range(0, bottom - top, band_rows):
+        last = min(first + band_rows, bottom - top)
+        down = (np.arange(first, last) + 0.5) / (bottom - top)
+        codes = np.round(np.clip(colouring(down, across), 0.0, 1.0) * full)
+        yield codes.astype(np.uint8) if bits == 8 else codes.astype(np.uint16)
+
+
+def full_scale(bits: int) -> int:
+    """The code of full light or full ink.
+
+    Parameters
+    ----------
+    bits : 8 or 16 for each device value
+
+    Returns
+    -------
+    255 or 65535
+
+    Raises
+    ------
+    BadSetting
+        if ``bits`` is neither.
+
+    Checked against
+    ---------------
+    Codes of drawn patches.
+    """
+    if bits not in _FULL:
+        raise BadSetting(f"{bits} bits for each device value cannot be drawn.", todo="Ask for 8 or 16.")
+    return _FULL[bits]
+
+
 Painter = Callable[[Pixels, int], None]
 
 
@@ -137,12 +195,8 @@ def _painter(paint: Paint, grid: Grid, full: int) -> tuple[int, int, Painter]:
             return _block(paint, grid, full)
         case Shape():
             return _shape(paint, grid, full)
-        case Ramp():
-            return _field(paint.box, grid, full, _ramp(paint))
-        case Wave():
-            return _field(paint.box, grid, full, _wave(paint))
-        case Picture():
-            return _field(paint.box, grid, full, _picture(paint))
+        case Ramp() | Wave() | Picture():
+            return _field(paint, grid, full)
 
 
 def _code(colour: Colour, full: int) -> Floats:
@@ -191,8 +245,9 @@ def _shape(paint: Shape, grid: Grid, full: int) -> tuple[int, int, Painter]:
 Colouring = Callable[[Floats, Floats], Floats]
 
 
-def _field(box: Box, grid: Grid, full: int, colouring: Colouring) -> tuple[int, int, Painter]:
-    top, bottom, left, right = grid.window(box)
+def _field(paint: Field, grid: Grid, full: int) -> tuple[int, int, Painter]:
+    top, bottom, left, right = grid.window(paint.box)
+    colouring = _colouring(paint)
 
     def onto(band: Pixels, first: int) -> None:
         whole = max(top, first), min(bottom, first + len(band))
@@ -207,6 +262,16 @@ def _field(box: Box, grid: Grid, full: int, colouring: Colouring) -> tuple[int, 
             band[begin - first : end - first, inner[0] : inner[1]] = colours.astype(band.dtype)
 
     return top, bottom, onto
+
+
+def _colouring(paint: Field) -> Colouring:
+    match paint:
+        case Ramp():
+            return _ramp(paint)
+        case Wave():
+            return _wave(paint)
+        case Picture():
+            return _picture(paint)
 
 
 def _ramp(paint: Ramp) -> Colouring:
