@@ -17,7 +17,7 @@ MIDDLE_CODE = 128
 SURFACE_BEND = Constant(
     0.3,
     "of the even step",
-    "gamut volume nearest the truth over simulated media, benchmarks/compare_patch_sets.py",
+    "gamut volume near the truth on simulated and on measured prints, benchmarks/compare_patch_sets.py",
     "computed",
 )
 NEUTRAL_BEND = Constant(
