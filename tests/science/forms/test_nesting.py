@@ -40,21 +40,22 @@ def test_a_trial_on_a_17_inch_roll_is_laid_out_as_by_hand():
     )
 
 
-def test_cuts_lie_half_way_between_pieces_and_the_roll_is_cut_off_first():
+def test_cuts_lie_half_way_between_pieces_and_begin_at_the_far_end():
     found = nest([TEST, SPARE, SCRAP], media=ROLL)
     across = [cut.at_mm for cut in found.cuts if cut.row is None]
-    assert across == [1885.0, 95.0, 585.0, 1075.0, 1565.0, 1725.0]
+    # from the far end on, so that what is left keeps its leading edge to be measured from
+    assert across == [1885.0, 1725.0, 1565.0, 1075.0, 585.0, 95.0]
     along = [(cut.row, cut.at_mm) for cut in found.cuts if cut.way == "along"]
     # 17 mm beside the second print stay on; 107 and 217 mm beside the scraps are cut off
     assert along == [
         (0, 210.0),
         (1, 210.0),
         (2, 210.0),
-        (3, 110.0),
-        (3, 220.0),
         (3, 330.0),
-        (4, 110.0),
+        (3, 220.0),
+        (3, 110.0),
         (4, 220.0),
+        (4, 110.0),
     ]
 
 
@@ -67,7 +68,7 @@ def test_scraps_go_below_one_another_into_what_would_be_waste():
     inner = [
         (cut.at_mm, cut.from_mm, cut.to_mm) for cut in found.cuts if cut.way == "across" and cut.row == 0
     ]
-    assert inner == [(255.0, 260.0, 370.0), (415.0, 260.0, 370.0), (575.0, 260.0, 370.0)]
+    assert inner == [(575.0, 260.0, 370.0), (415.0, 260.0, 370.0), (255.0, 260.0, 370.0)]
 
 
 def test_prints_stay_in_their_order_unless_length_is_to_be_saved():
@@ -131,6 +132,12 @@ def test_sheets_of_a_box_are_filled_one_after_the_other():
     assert [one.sheet for one in found.pieces] == [0] * 4 + [1] * 4 + [2]
     assert found.sheets_used == 3
     assert (found.used_mm, found.left_mm) == (None, None)
+    # 483 - 475 = 8 mm behind the second row stay on: one cut a sheet between the rows; one behind the ninth
+    assert [(cut.sheet, cut.at_mm) for cut in found.cuts if cut.row is None] == [
+        (0, 240.0),
+        (1, 240.0),
+        (2, 240.0),
+    ]
     # on the third sheet one more row of two, on the fourth and fifth four each
     assert found.more == (("quarter", 10),)
     assert "on 3 of 5 sheets of 329 x 483 mm" in nesting_words(found)

@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from laydown.science.forms.nested import Piece, PieceUse, PlacedPiece, Room, Row
+from laydown.science.forms.nested import Piece, PieceUse, PlacedPiece, Room, Row, SheetMedia
 from laydown.science.forms.page import Box
 
 Order = Literal["as given", "to save length"]
 SAME_MM = 0.5  # heights that differ by less share a row: no blade follows closer
+STAYS_ON = 1.5  # gaps: a bare strip no wider than that along an edge is not worth a cut
 _TINY_MM = 1e-6
 
 
@@ -157,17 +158,17 @@ def _opened(shelves: list[_Shelf], one: Wanted, room: Room, *, order: Order) -> 
 
 
 def _closed(shelves: Sequence[_Shelf], room: Room) -> list[Row]:
-    """Rows with their cuts half way between them."""
+    """Rows with their cuts half way between them; a narrow bare strip before the first or last stays on."""
     half = room.gap_mm / 2.0
-    return [
-        Row(
-            row.sheet,
-            max(row.top - half, 0.0),
-            min(row.top + row.height + half, room.length_mm),
-            tuple(row.pieces),
-        )
-        for row in sorted(shelves, key=lambda row: (row.sheet, row.top))
-    ]
+    rows: list[Row] = []
+    for row in sorted(shelves, key=lambda row: (row.sheet, row.top)):
+        top, bottom = row.top - half, row.top + row.height + half
+        if top <= STAYS_ON * room.gap_mm:
+            top = 0.0
+        if isinstance(room.media, SheetMedia) and room.length_mm - bottom <= STAYS_ON * room.gap_mm:
+            bottom = room.length_mm
+        rows.append(Row(row.sheet, top, min(bottom, room.length_mm), tuple(row.pieces)))
+    return rows
 
 
 def columns_of(row: Row) -> Iterator[list[PlacedPiece]]:
