@@ -16,7 +16,7 @@ from laydown.science.forms.page import Block, Box, Element, Page, Shape
 LETTERS = "CDHJKLMNPRTXY"
 LONG = 4
 _APART = 2
-_TRIES = 10_000
+_TRIES = 1_000
 _SIZE_PT = 34.0
 
 

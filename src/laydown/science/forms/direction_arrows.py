@@ -7,6 +7,7 @@ import numpy as np
 from laydown.kernel.errors import BadSetting
 from laydown.science.forms.device_colours import grey
 from laydown.science.forms.labels import label, line_height_mm, turned_points
+from laydown.science.forms.lettering import text_width_mm
 from laydown.science.forms.page import Box, Element, Shape
 
 _TURNS = {"up": 0.0, "right": 90.0, "down": 180.0, "left": 270.0}
@@ -34,7 +35,7 @@ def direction_arrow(
     Raises
     ------
     BadSetting
-        if it points nowhere.
+        if it points nowhere, or the word is too long.
 
     Checked against
     ---------------
@@ -42,6 +43,8 @@ def direction_arrow(
     """
     if points not in _TURNS:
         raise BadSetting(f'an arrow cannot point "{points}".', todo=f"Use {', '.join(_TURNS)}.")
+    if text_width_mm(says, size_pt=_WORDS_PT) > ARROW_MM[0]:
+        raise BadSetting(f'"{says}" is too long a word for an arrow.', todo="Use one short word.")
     words = line_height_mm(_WORDS_PT)
     box = Box(left_mm, top_mm, left_mm + ARROW_MM[0], top_mm + ARROW_MM[1])
     middle = (box.middle_mm[0], top_mm + (ARROW_MM[1] - words) / 2.0)

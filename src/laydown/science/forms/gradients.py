@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from laydown.science.forms.device_colours import bare, grey, known_names, pure
 from laydown.science.forms.labels import label, line_height_mm
+from laydown.science.forms.lettering import text_width_mm
 from laydown.science.forms.page import Box, Colour, Direction, Element, Ramp
 
 
@@ -90,11 +91,12 @@ def gradient(
     words = line_height_mm(4.0)
     width, height = (length_mm, breadth_mm) if along == "across" else (breadth_mm, length_mm)
     field = Box(left_mm, top_mm + words, left_mm + width, top_mm + words + height)
+    said = text_width_mm(of.name, size_pt=4.0)
     told = label(of.name, left_mm=left_mm, top_mm=top_mm - 0.2, channels=channels, size_pt=4.0)
     return Element(
         "gradient",
         of.name if along == "across" else f"{of.name}, down",
-        Box(left_mm, top_mm, field.right_mm, field.bottom_mm),
+        Box(left_mm, top_mm, max(field.right_mm, left_mm + said), field.bottom_mm),
         (Ramp(field, of.start, of.end, along), told),
         {
             "start": of.start,

@@ -12,6 +12,7 @@ from laydown.kernel.arrays import Bools, Floats
 from laydown.kernel.errors import BadSetting
 from laydown.science.forms.device_colours import grey
 from laydown.science.forms.labels import label, line_height_mm, wrapped
+from laydown.science.forms.lettering import text_width_mm
 from laydown.science.forms.page import Box, Element, Shape
 
 LEAST_CELL_MM = 0.4  # two pixels and a half of a scan at 150 ppi: the code can just be read from it
@@ -177,7 +178,7 @@ def identity_elements(
     left_mm, top_mm : corner of both
     channels : names of the device values of the page
     cell_mm : width of a cell of the code
-    words_mm : width of the words
+    words_mm : width of the words, at least; long names take more
 
     Returns
     -------
@@ -196,7 +197,9 @@ def identity_elements(
     code = code_element(identity.text, left_mm=left_mm, top_mm=top_mm, channels=channels, cell_mm=cell_mm)
     lines = (f"Form {identity.form}", f"Page {identity.page}", f"Sheet {identity.sheet}")
     high = line_height_mm(9.0)
-    first = code.box.middle_mm[1] - len(lines) * high / 2.0
+    first = max(code.box.middle_mm[1] - len(lines) * high / 2.0, top_mm)
+    wide = max(words_mm, *(text_width_mm(said, size_pt=9.0) for said in lines))
+    bottom = max(code.box.bottom_mm, first + len(lines) * high)
     shapes = tuple(
         label(
             said,
@@ -208,7 +211,7 @@ def identity_elements(
         )
         for number, said in enumerate(lines)
     )
-    box = Box(code.box.right_mm, top_mm, code.box.right_mm + words_mm, code.box.bottom_mm)
+    box = Box(code.box.right_mm, top_mm, code.box.right_mm + wide, bottom)
     return code, Element("words", "identity", box, shapes, {"text": identity.text})
 
 
@@ -245,7 +248,8 @@ def instruction(
         label(said, left_mm=left_mm, top_mm=top_mm + n * high, channels=channels, size_pt=9.0, light=0.0)
         for n, said in enumerate(lines)
     )
-    box = Box(left_mm, top_mm, left_mm + width_mm, top_mm + len(lines) * high)
+    wide = max(width_mm, *(text_width_mm(said, size_pt=9.0) for said in lines))
+    box = Box(left_mm, top_mm, left_mm + wide, top_mm + len(lines) * high)
     return Element("words", f"instruction, {of}", box, shapes, {"text": INSTRUCTIONS[of]})
 
 

@@ -7,7 +7,8 @@ import numpy as np
 from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import BadSetting
 from laydown.science.forms.device_colours import grey
-from laydown.science.forms.labels import label, line_height_mm
+from laydown.science.forms.labels import SMALL_PT, label, line_height_mm
+from laydown.science.forms.lettering import text_width_mm
 from laydown.science.forms.page import Block, Box, Element, Paint, Shape
 
 WIDTHS_MM = (0.1, 0.15, 0.2, 0.3, 0.5, 0.75)
@@ -69,10 +70,12 @@ def ring_target(
     fine, coarse = min(widths_mm), max(widths_mm)
     told = f"rings {fine:g} to {coarse:g} mm"
     paints.append(label(told, left_mm=left_mm, top_mm=field.bottom_mm, channels=channels))
+    right = max(field.right_mm, left_mm + text_width_mm(told, size_pt=SMALL_PT))
+    box = Box(field.left_mm, field.top_mm, right, field.bottom_mm + line_height_mm(SMALL_PT))
     return Element(
         "rings",
         "reversed" if reversed_out else "positive",
-        Box(field.left_mm, field.top_mm, field.right_mm, field.bottom_mm + line_height_mm(5.0)),
+        box,
         tuple(paints),
         {
             "middle_mm": field.middle_mm,

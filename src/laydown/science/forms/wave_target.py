@@ -8,6 +8,7 @@ from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting
 from laydown.science.forms.device_colours import grey
 from laydown.science.forms.labels import label, line_height_mm
+from laydown.science.forms.lettering import text_width_mm
 from laydown.science.forms.page import Block, Box, Direction, Element, Fact, Paint, Wave
 
 FINEST_SHARE = Constant(
@@ -83,7 +84,7 @@ def wave_target(
     paints: list[Paint] = [Wave(field, dark, light, coarse, fine, faintest, along)]
     words = line_height_mm(4.0)
     for each in _TICKS:
-        if not coarse <= each <= fine:
+        if not 1.02 * coarse < each < 0.98 * fine:
             continue
         share = float(np.log(each / coarse) / np.log(fine / coarse))
         paints += _tick(field, share, f"{each:g}", along, channels)
@@ -105,11 +106,15 @@ def _tick(field: Box, share: float, said: str, along: Direction, channels: tuple
     """A short line at the place of a fineness, and its number."""
     if along == "across":
         x = field.left_mm + share * field.width_mm
+        half = text_width_mm(said, size_pt=4.0) / 2.0
+        middle = float(np.clip(x, field.left_mm + half, field.right_mm - half))
         line = Box(x - _HAIR_MM / 2, field.bottom_mm + 0.2, x + _HAIR_MM / 2, field.bottom_mm + _TICK_MM)
-        place, align = (x, line.bottom_mm), 0.5
+        place, align = (middle, line.bottom_mm), 0.5
     else:
         y = field.top_mm + share * field.height_mm
         line = Box(field.right_mm + 0.2, y - _HAIR_MM / 2, field.right_mm + _TICK_MM, y + _HAIR_MM / 2)
-        place, align = (line.right_mm + 0.5, y - line_height_mm(4.0) / 2), 0.0
+        high = line_height_mm(4.0)
+        top = float(np.clip(y - high / 2, field.top_mm, field.bottom_mm - high))
+        place, align = (line.right_mm + 0.5, top), 0.0
     words = label(said, left_mm=place[0], top_mm=place[1], channels=channels, size_pt=4.0, align=align)
     return [Block(line, words.colour), words]

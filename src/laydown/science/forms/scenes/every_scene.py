@@ -20,9 +20,7 @@ from laydown.science.forms.scenes.sky import sky_scene
 class Scene(Protocol):
     """Makes a picture of a size; the same rng makes the same picture."""
 
-    def __call__(
-        self, rng: np.random.Generator, *, width_mm: float, height_mm: float, ppi: float
-    ) -> Floats:
+    def __call__(self, rng: np.random.Generator, *, width_mm: float, height_mm: float, ppi: float) -> Floats:
         """Pixels (rows, columns, 3), device values 0 to 1."""
         ...
 
