@@ -8,6 +8,7 @@ from itertools import combinations
 
 import numpy as np
 from scipy.spatial import ConvexHull
+from scipy.stats import f as f_distribution
 
 from laydown.kernel.arrays import Bools, Floats
 from laydown.kernel.constants import Constant
@@ -16,11 +17,16 @@ from laydown.science.forms.page import Box
 
 WANTED_MM = Constant(0.1, "mm", "chosen here: half of what the finest patches leave as a margin", "computed")
 FEWEST_MARKS = 4
-_DEGREES = (0, 2, 3)
-_NEEDED = {0: 4, 2: 7, 3: 12}
+#: What is tried, the plainest first: seen from a slant or flat, bent by powers up to which degree, and how
+#: many marks that needs. Few marks fix a flat scan far better than one that may be slanted.
+_WAYS = ((False, 0, 4), (True, 0, 4), (True, 2, 7), (True, 3, 12))
 _GAIN = 0.8  # a bend is believed if it lowers the error at marks it has not seen to this share
 _OUTLIER_MM = 1.0  # a mark this far from where the others put it is not the mark it says
-_BEYOND = 1.25  # an element may lie outside the marks by this share of the usual distance between them
+_BEYOND = 1.0  # an element may lie outside the marks by this share of the usual distance between them
+_CONFIDENCE = 0.95
+_LEAST_SPREAD_MM = (
+    0.01  # marks that agree better than that do so by luck: a printer's pixel is 0.035 to 0.085 mm
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,20 +36,26 @@ class Placement:
     ``plane`` (3, 3) takes mm (x, y, 1) to pixels; ``bend`` (k, 2) adds a smooth departure from it, in pixels,
     from the powers of the place up to ``degree``. ``marks`` were used, ``left_out`` were found but contradict
     them. ``error_mm`` is how far a mark lies from where all others put it, at worst but one in twenty;
-    ``hull_mm`` (h, 2) is the outline of the marks used.
+    ``spread_mm`` is how far marks lie from where the map puts them (standard deviation, each way).
+    ``hull_mm`` (h, 2) is the outline of the marks used; ``middles_mm`` and ``middles`` (n, 2) are where they
+    lie on the page and, in pixels, in the scan.
     """
 
     plane: Floats
     bend: Floats
+    slanted: bool
     degree: int
     middle_mm: Floats
     reach_mm: float
     marks: tuple[int, ...]
     left_out: tuple[int, ...]
     error_mm: float
+    spread_mm: float
     pixels_per_mm: float
     hull_mm: Floats
     spacing_mm: float
+    middles_mm: Floats
+    middles: Floats
 
     def to_pixels(self, points_mm: Floats) -> Floats:
         """Where places of the page lie in the scan, (n, 2) mm to (n, 2) pixels."""
@@ -65,11 +77,28 @@ class Placement:
         u, _, v = np.linalg.svd(linear)
         return np.asarray(u @ v)
 
+    def error_at(self, points_mm: Floats) -> Floats:
+        """How far off places of the page may be put, (n,) mm: 95 in 100 are nearer, as far as marks can tell.
+
+        It grows away from the marks, and the fewer they are; infinite where there are too few to tell.
+        """
+        at_marks, at = self._terms(self.middles_mm), self._terms(np.atleast_2d(points_mm))
+        free = len(at_marks) - at_marks.shape[1]
+        if free <= 0 or np.linalg.matrix_rank(at_marks) < at_marks.shape[1]:
+            return np.full(len(at), np.inf)
+        leverage = np.sum((at @ np.linalg.inv(at_marks.T @ at_marks)) * at, axis=1)
+        times = np.sqrt(2.0 * f_distribution.ppf(_CONFIDENCE, 2, 2 * free))
+        return np.asarray(times * self.spread_mm * np.sqrt(1.0 + leverage))
+
+    def _terms(self, points: Floats) -> Floats:
+        """What the map is made of at places of the page; a slant is counted as one term more."""
+        return _terms(points, _Way(self.slanted, self.degree, self.middle_mm, self.reach_mm))
+
     def sure_of(self, box: Box, *, within_mm: float = WANTED_MM.value) -> bool:
-        """Whether an element is placed well enough: among the marks, and they agree."""
-        return self.error_mm <= within_mm and bool(
-            _near_hull(self.hull_mm, box.corners(), _BEYOND * self.spacing_mm).all()
-        )
+        """Whether an element is placed well enough: among the marks or near them, and they agree."""
+        corners = box.corners()
+        near = _near_hull(self.hull_mm, corners, _BEYOND * self.spacing_mm).all()
+        return bool(near and (self.error_at(corners) <= within_mm).all())
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,9 +112,9 @@ class NotPlaced:
 def place_page(found: Sequence[FoundMark], squares_mm: Mapping[int, Box]) -> Placement | NotPlaced:
     """Place a page by its marks.
 
-    A scan is turned, seen from a slant, and the medium has shrunk, mostly one way: a projective map holds all
-    of that. What is left bends slowly (a roller that slips, canvas that stretches), and is followed by a few
-    powers of the place, if and only if that places marks better that were kept out of the fit.
+    A scan is turned, and the medium has shrunk, mostly one way: an affine map holds that, and a projective
+    one a slant too. What is left bends slowly (a roller that slips, canvas that stretches), and is followed
+    by a few powers of the place. Each is taken only if it places marks better that were kept out of the fit.
 
     Parameters
     ----------
@@ -136,14 +165,17 @@ def _placed(mm: Floats, pixels: Floats, good: Bools, numbers: Sequence[int]) -> 
     middle = (every.min(axis=0) + every.max(axis=0)) / 2.0
     reach = float(np.abs(every - middle).max())
     scale = _scale(used_mm, used_px)
-    best, worst = 0, np.inf
-    for degree in _DEGREES:
-        if len(used_mm) < _NEEDED[degree]:
-            break
-        error = _unseen_error(used_mm, used_px, degree, middle, reach) / scale
+    best, worst = _Way(False, 0, middle, reach), np.inf
+    for slanted, degree, needed in _WAYS:
+        way = _Way(slanted, degree, middle, reach)
+        error = _unseen_error(used_mm, used_px, way) / scale if len(used_mm) >= needed else np.inf
         if error < _GAIN * worst:
-            best, worst = degree, error
-    plane, bend = _fit(used_mm, used_px, best, middle, reach)
+            best, worst = way, error
+    plane, bend = _fit(used_mm, used_px, best)
+    terms = _terms(used_mm.mean(axis=1), best)
+    put = _through_plane(plane, every) + _powers(every, best.degree, middle, reach) @ bend
+    off = (put.reshape(used_px.shape) - used_px).mean(axis=1) / scale
+    spread = np.sqrt(np.sum(off**2) / max(2 * (len(terms) - terms.shape[1]), 1))
     middles = used_mm.mean(axis=1)
     hull = every[ConvexHull(every).vertices]
     away = np.linalg.norm(middles[:, None] - middles[None], axis=-1)
@@ -151,15 +183,19 @@ def _placed(mm: Floats, pixels: Floats, good: Bools, numbers: Sequence[int]) -> 
     return Placement(
         plane=plane,
         bend=bend,
-        degree=best,
+        slanted=best.slanted,
+        degree=best.degree,
         middle_mm=middle,
         reach_mm=reach,
         marks=tuple(n for n, ok in zip(numbers, good, strict=True) if ok),
         left_out=tuple(n for n, ok in zip(numbers, good, strict=True) if not ok),
         error_mm=float(worst),
+        spread_mm=max(float(spread), _LEAST_SPREAD_MM),
         pixels_per_mm=scale,
         hull_mm=hull,
         spacing_mm=float(np.median(away.min(axis=1))),
+        middles_mm=middles,
+        middles=used_px.mean(axis=1),
     )
 
 
@@ -205,23 +241,43 @@ def _scale(mm: Floats, pixels: Floats) -> float:
     return float(np.median(sides / lengths))
 
 
-def _unseen_error(mm: Floats, pixels: Floats, degree: int, middle: Floats, reach: float) -> float:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Way:
+    """One way for a page to lie in a scan."""
+
+    slanted: bool
+    degree: int
+    middle: Floats
+    reach: float
+
+
+def _unseen_error(mm: Floats, pixels: Floats, way: _Way) -> float:
     """How far a mark lies from where the others put it, in pixels; 95 in 100 lie nearer."""
     away = []
     for number in range(len(mm)):
         others = np.arange(len(mm)) != number
-        plane, bend = _fit(mm[others], pixels[others], degree, middle, reach)
-        put = _through_plane(plane, mm[number]) + _powers(mm[number], degree, middle, reach) @ bend
+        plane, bend = _fit(mm[others], pixels[others], way)
+        put = (
+            _through_plane(plane, mm[number]) + _powers(mm[number], way.degree, way.middle, way.reach) @ bend
+        )
         away.append(float(np.linalg.norm(put.mean(axis=0) - pixels[number].mean(axis=0))))
     return float(np.quantile(away, 0.95))
 
 
-def _fit(mm: Floats, pixels: Floats, degree: int, middle: Floats, reach: float) -> tuple[Floats, Floats]:
+def _fit(mm: Floats, pixels: Floats, way: _Way) -> tuple[Floats, Floats]:
     points, wanted = mm.reshape(-1, 2), pixels.reshape(-1, 2)
-    plane = _plane(points, wanted)
-    powers = _powers(points, degree, middle, reach)
+    plane = _plane(points, wanted) if way.slanted else _flat(points, wanted)
+    powers = _powers(points, way.degree, way.middle, way.reach)
     bend = np.linalg.lstsq(powers, wanted - _through_plane(plane, points), rcond=None)[0]
     return plane, np.asarray(bend)
+
+
+def _terms(points: Floats, way: _Way) -> Floats:
+    """The powers of a place that a map is made of, (n, k)."""
+    x, y = ((points - way.middle) / way.reach).T
+    most = max(way.degree, 1)
+    terms = [x**i * y**j for i in range(most + 1) for j in range(most + 1 - i)]
+    return np.stack([*terms, x * y] if way.slanted and most == 1 else terms, axis=1)
 
 
 def _powers(points: Floats, degree: int, middle: Floats, reach: float) -> Floats:
@@ -241,6 +297,12 @@ def _plane(points: Floats, wanted: Floats) -> Floats:
     _, _, v = np.linalg.svd(np.concatenate([upper, lower]), full_matrices=False)
     plane = np.linalg.inv(b) @ v[-1].reshape(3, 3) @ a
     return np.asarray(plane / plane[2, 2])
+
+
+def _flat(points: Floats, wanted: Floats) -> Floats:
+    """The same without a slant: parallel lines stay parallel."""
+    map_, *_ = np.linalg.lstsq(np.column_stack([points, np.ones(len(points))]), wanted, rcond=None)
+    return np.vstack([map_.T, (0.0, 0.0, 1.0)])
 
 
 def _made_even(points: Floats) -> Floats:
