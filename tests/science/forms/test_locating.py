@@ -244,6 +244,7 @@ def exact(places, *, scale, noise, rng, slant=0.0):
         left_out=(),
         error_mm=0.02,
         spread_mm=0.02,
+        local_mm=0.01,
         pixels_per_mm=300 / 25.4,
         hull_mm=np.array([(0.0, 0.0), (609.6, 0.0), (609.6, 914.4), (0.0, 914.4)]),
         spacing_mm=150.0,

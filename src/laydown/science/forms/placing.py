@@ -24,6 +24,9 @@ _GAIN = 0.8  # a bend is believed if it lowers the error at marks it has not see
 _OUTLIER_MM = 1.0  # a mark this far from where the others put it is not the mark it says
 _BEYOND = 1.0  # an element may lie outside the marks by this share of the usual distance between them
 _CONFIDENCE = 0.95
+# What corners of a mark differ by among themselves is noise; lines are shared by two corners, so that as much of
+# it stays in their mean. Half of it is taken for noise, so that bends are rather seen than not.
+_NOISE_SHARE = 0.5
 _LEAST_SPREAD_MM = (
     0.01  # marks that agree better than that do so by luck: a printer's pixel is 0.035 to 0.085 mm
 )
@@ -36,7 +39,8 @@ class Placement:
     ``plane`` (3, 3) takes mm (x, y, 1) to pixels; ``bend`` (k, 2) adds a smooth departure from it, in pixels,
     from the powers of the place up to ``degree``. ``marks`` were used, ``left_out`` were found but contradict
     them. ``error_mm`` is how far a mark lies from where all others put it, at worst but one in twenty;
-    ``spread_mm`` is how far marks lie from where the map puts them (standard deviation, each way).
+    ``spread_mm`` is how far marks lie from where the map puts them (standard deviation, each way), and
+    ``local_mm`` what of that is not the scan's noise, but the page's own bends between marks.
     ``hull_mm`` (h, 2) is the outline of the marks used; ``middles_mm`` and ``middles`` (n, 2) are where they
     lie on the page and, in pixels, in the scan.
     """
@@ -51,6 +55,7 @@ class Placement:
     left_out: tuple[int, ...]
     error_mm: float
     spread_mm: float
+    local_mm: float
     pixels_per_mm: float
     hull_mm: Floats
     spacing_mm: float
@@ -88,7 +93,7 @@ class Placement:
             return np.full(len(at), np.inf)
         leverage = np.sum((at @ np.linalg.inv(at_marks.T @ at_marks)) * at, axis=1)
         times = np.sqrt(2.0 * f_distribution.ppf(_CONFIDENCE, 2, 2 * free))
-        return np.asarray(times * self.spread_mm * np.sqrt(1.0 + leverage))
+        return np.asarray(times * np.sqrt(self.local_mm**2 + self.spread_mm**2 * leverage))
 
     def _terms(self, points: Floats) -> Floats:
         """What the map is made of at places of the page; a slant is counted as one term more."""
@@ -174,8 +179,10 @@ def _placed(mm: Floats, pixels: Floats, good: Bools, numbers: Sequence[int]) -> 
     plane, bend = _fit(used_mm, used_px, best)
     terms = _terms(used_mm.mean(axis=1), best)
     put = _through_plane(plane, every) + _powers(every, best.degree, middle, reach) @ bend
-    off = (put.reshape(used_px.shape) - used_px).mean(axis=1) / scale
-    spread = np.sqrt(np.sum(off**2) / max(2 * (len(terms) - terms.shape[1]), 1))
+    off = (put.reshape(used_px.shape) - used_px) / scale
+    middle_off = off.mean(axis=1)
+    spread = np.sum(middle_off**2) / max(2 * (len(terms) - terms.shape[1]), 1)
+    noise = _NOISE_SHARE * np.mean((off - middle_off[:, None]) ** 2)
     middles = used_mm.mean(axis=1)
     hull = every[ConvexHull(every).vertices]
     away = np.linalg.norm(middles[:, None] - middles[None], axis=-1)
@@ -190,7 +197,8 @@ def _placed(mm: Floats, pixels: Floats, good: Bools, numbers: Sequence[int]) -> 
         marks=tuple(n for n, ok in zip(numbers, good, strict=True) if ok),
         left_out=tuple(n for n, ok in zip(numbers, good, strict=True) if not ok),
         error_mm=float(worst),
-        spread_mm=max(float(spread), _LEAST_SPREAD_MM),
+        spread_mm=max(float(np.sqrt(spread)), _LEAST_SPREAD_MM),
+        local_mm=max(float(np.sqrt(max(spread - noise, 0.0))), _LEAST_SPREAD_MM),
         pixels_per_mm=scale,
         hull_mm=hull,
         spacing_mm=float(np.median(away.min(axis=1))),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
@@ -27,6 +29,7 @@ _PARTS = (
 )
 _AXIS = 0.47
 _CHAMFER = 0.004
+_LEAST_PPI = 400.0  # the sides of a knurl mirror quite different parts of the room
 _KNURL = 62.0  # of its points across the width of the picture
 
 
@@ -60,7 +63,8 @@ def metal_scene(rng: np.random.Generator, *, width_mm: float, height_mm: float, 
         inside = np.abs(sine) < 1.0
         return np.where(inside[..., None], metal, _bench(across, down, radius, grain))
 
-    return painted(light_at, width_mm=width_mm, height_mm=height_mm, ppi=ppi, finer=2)
+    finer = min(max(2, ceil(_LEAST_PPI / ppi)), 6)
+    return painted(light_at, width_mm=width_mm, height_mm=height_mm, ppi=ppi, finer=finer)
 
 
 def _profile(across: Floats, ratio: float) -> tuple[Floats, Floats, Floats, Floats]:

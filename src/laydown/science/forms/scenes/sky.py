@@ -68,7 +68,7 @@ def sky_scene(rng: np.random.Generator, *, width_mm: float, height_mm: float, pp
         edge = step(down, HORIZON - 0.0008, HORIZON + 0.0008)
         return blend(above, water, edge)
 
-    return painted(light_at, width_mm=width_mm, height_mm=height_mm, ppi=ppi)
+    return painted(light_at, width_mm=width_mm, height_mm=height_mm, ppi=ppi, finer=2)
 
 
 def _air(across: Floats, down: Floats, ratio: float, cloud: Hills) -> Floats:
