@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from laydown.kernel.constants import Constant
+from laydown.science.forms.bare_edges import GAP_MM, LEAD_MM, SIDE_MM, TAIL_MM
 from laydown.trials.facts import TrialFacts
 from laydown.trials.print_order import Load, Turn, draw_order, loads_of, planned_turns, shares_of
 from laydown.trials.stock import Roll, RollUse, StockForm
@@ -24,10 +25,6 @@ SHEET_MM = Constant(480.0, "mm", f"2.4 m for five prints; {PROPOSED}", "common p
 STRIPS_MM = Constant(300.0, "mm", f"three strips; {PROPOSED}", "common practice, no source")
 HANDLING_MM = Constant(600.0, "mm", PROPOSED, "common practice, no source")
 FADING_MM = Constant(400.0, "mm", PROPOSED, "common practice, no source")
-LEAD_MM = Constant(100.0, "mm", "75 to 150 mm are lost at each load", "common practice, no source")
-TAIL_MM = Constant(100.0, "mm", "75 to 150 mm are lost at each load", "common practice, no source")
-GAP_MM = Constant(10.0, "mm", "6 to 15 mm between pieces", "common practice, no source")
-SIDE_MM = Constant(5.0, "mm", "5 to 15 mm are kept free at the edges", "common practice, no source")
 TRIAL_ROLL_WIDTH_MM = Constant(432.0, "mm", "17 in; the usual trial roll", "common practice, no source")
 TRIAL_ROLL_LENGTH_MM = Constant(6096.0, "mm", "20 ft; the usual trial roll", "common practice, no source")
 A3_PLUS_MM = (329.0, 483.0)  # a box without a stated size; 13 x 19 in

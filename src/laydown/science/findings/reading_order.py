@@ -128,20 +128,45 @@ def any_print(device: Floats, *, channels: Sequence[str]) -> Floats | None:
     ---------------
     Measured charts: 5-7 dE76 on average once fitted (``fitted_to``), where a wrong order gives 12-48.
     """
-    names = tuple(channels)
-    if names == ("R", "G", "B"):
-        rgb = device
-    elif names == ("C", "M", "Y", "K"):
-        rgb = (1.0 - device[:, :3]) * (1.0 - device[:, 3:])
-    elif names == ("K",):
-        rgb = np.repeat(1.0 - device, 3, axis=1)
-    else:
+    rgb = as_light(device, channels=channels)
+    if rgb is None:
         return None
     known = np.isfinite(rgb).all(axis=1)
     lab = np.full((len(rgb), 3), np.nan)
     spectra = reflectance(np.clip(rgb[known], 0.0, 1.0), medium=MATTE_COTTON)
     lab[known] = lab_from_reflectance(spectra, wavelengths_nm=WAVELENGTHS_NM)
     return lab
+
+
+def as_light(device: Floats, *, channels: Sequence[str]) -> Floats | None:
+    """RGB that stand in for device values of other channels, where there are any.
+
+    A stand-in for the model of printing, which takes RGB; no conversion of colours.
+
+    Parameters
+    ----------
+    device : (n, k) array
+        0-1.
+    channels : sequence of str
+        RGB, CMYK or black alone.
+
+    Returns
+    -------
+    (n, 3) array or None
+        RGB 0-1, ``(1 - C)(1 - K)`` and so on for inks; None for other channels.
+
+    Checked against
+    ---------------
+    Corners of each set of channels.
+    """
+    names = tuple(channels)
+    if names == ("R", "G", "B"):
+        return device
+    if names == ("C", "M", "Y", "K"):
+        return np.asarray((1.0 - device[:, :3]) * (1.0 - device[:, 3:]))
+    if names == ("K",):
+        return np.repeat(1.0 - device, 3, axis=1)
+    return None
 
 
 def fitted_to(lab: Floats, expected: Floats) -> Floats:

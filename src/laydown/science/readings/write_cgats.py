@@ -29,6 +29,7 @@ def write_cgats(
     percent: bool = False,
     decimals: int = 5,
     decimal_comma: bool = False,
+    places: Sequence[str] = (),
 ) -> bytes:
     """Write one table of readings as a CGATS.17 file.
 
@@ -50,6 +51,8 @@ def write_cgats(
         Decimals of reflectance on the 0-1 scale; percent has two fewer. Lab and XYZ get 4.
     decimal_comma : bool
         Write numbers with a comma, as exports of some countries have them.
+    places : n words
+        Where each patch is printed, such as B7; written as SAMPLE_LOC, none where empty.
 
     Returns
     -------
@@ -73,7 +76,9 @@ def write_cgats(
     Reading back with the reader of this package: equal to the last decimal written.
     """
     header = [*preamble, *_condition_lines(readings.conditions)]
+    labels = _labels(readings, places)
     names, formats, columns = _fields(readings, spectra=spectra, percent=percent, decimals=decimals)
+    names = [*labels, *names]
     lines = ["CGATS.17"]
     announced: set[str] = set()
     for keyword, value in header:
@@ -83,7 +88,7 @@ def write_cgats(
         lines.append(f'{keyword}\t"{_plain(value, keyword)}"')
     lines += [f"NUMBER_OF_FIELDS\t{len(names)}", "BEGIN_DATA_FORMAT", "\t".join(names), "END_DATA_FORMAT"]
     lines += [f"NUMBER_OF_SETS\t{len(readings)}", "BEGIN_DATA"]
-    lines += _rows(readings, formats, columns, decimal_comma=decimal_comma)
+    lines += _rows(list(labels.values()), formats, columns, decimal_comma=decimal_comma)
     lines += ["END_DATA", ""]
     return "\n".join(lines).encode("utf-8")
 
@@ -118,9 +123,8 @@ def _condition_lines(conditions: Conditions) -> Iterable[tuple[str, str]]:
 def _fields(
     readings: Readings, *, spectra: str, percent: bool, decimals: int
 ) -> tuple[list[str], list[str], list[Floats]]:
-    """Names of all number fields and of the id fields before them; formats and columns of the numbers."""
-    names = ["SAMPLE_ID"]
-    names += ["SAMPLE_NAME"] if any(readings.names) else []
+    """Names, formats and columns of all number fields."""
+    names: list[str] = []
     formats: list[str] = []
     columns: list[Floats] = []
 
@@ -166,11 +170,21 @@ def _device_fields(readings: Readings) -> tuple[list[str], float]:
     return [f"{count}CLR_{ink + 1}" for ink in range(count)], full
 
 
+def _labels(readings: Readings, places: Sequence[str]) -> dict[str, list[str]]:
+    """Fields of words: ids, names and places."""
+    labels = {"SAMPLE_ID": [_plain(item, "a patch id") for item in readings.ids]}
+    if any(readings.names):
+        labels["SAMPLE_NAME"] = [_plain(item, "a patch name") for item in readings.names]
+    if places:
+        labels["SAMPLE_LOC"] = [_plain(item, "a place") for item in places]
+    return labels
+
+
 def _rows(
-    readings: Readings, formats: Sequence[str], columns: Sequence[Floats], *, decimal_comma: bool
+    labels: Sequence[Sequence[str]], formats: Sequence[str], columns: Sequence[Floats], *, decimal_comma: bool
 ) -> list[str]:
-    """The data lines: quoted ids and names, then numbers."""
-    count = len(readings)
+    """The data lines: quoted words, then numbers."""
+    count = len(labels[0])
     numbers = np.concatenate(columns, axis=1) if columns else np.zeros((count, 0))
     form = "\t".join(formats)
     texts = [form % tuple(row) for row in numbers.tolist()]
@@ -178,8 +192,5 @@ def _rows(
         texts = [text.replace("nan", "NaN") for text in texts]
     if decimal_comma:
         texts = [text.replace(".", ",") for text in texts]
-    labels = [[_plain(item, "a patch id") for item in readings.ids]]
-    if any(readings.names):
-        labels.append([_plain(item, "a patch name") for item in readings.names])
     quoted = ["\t".join(f'"{item}"' for item in items) for items in zip(*labels, strict=True)]
     return [f"{label}\t{text}" if text else label for label, text in zip(quoted, texts, strict=True)]

@@ -1,0 +1,1 @@
+"""The test form: its patches and elements, drawn, and recognised when it comes back."""

@@ -1,0 +1,99 @@
+"""Labels for the backs of prints that say nothing about them: a code of four letters and no more."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+import numpy as np
+
+from laydown.kernel.errors import BadSetting
+from laydown.science.forms.device_colours import grey
+from laydown.science.forms.labels import label
+from laydown.science.forms.lettering import MM_PER_POINT, text_outlines, text_width_mm
+from laydown.science.forms.page import Block, Box, Element, Page, Shape
+
+#: No vowels (nothing to be read as a word), none that looks like a digit or like another one upside down.
+LETTERS = "CDHJKLMNPRTXY"
+LONG = 4
+_APART = 2
+_TRIES = 1_000
+_SIZE_PT = 34.0
+
+
+def blind_code(rng: np.random.Generator, *, taken: Collection[str] = ()) -> str:
+    """Four letters at random that differ from every other code in two places at least.
+
+    One letter misread is then no other print's code.
+
+    Parameters
+    ----------
+    rng : where chance comes from
+    taken : codes given already
+
+    Returns
+    -------
+    four letters
+
+    Raises
+    ------
+    BadSetting
+        if no code is left.
+
+    Checked against
+    ---------------
+    Hundreds of codes drawn after each other, compared pair by pair.
+    """
+    for _ in range(_TRIES):
+        code = "".join(LETTERS[int(n)] for n in rng.integers(len(LETTERS), size=LONG))
+        if all(sum(a != b for a, b in zip(code, other, strict=False)) >= _APART for other in taken):
+            return code
+    raise BadSetting(
+        f"no blind code is left beside the {len(taken)} given.", todo="Start a new set of codes."
+    )
+
+
+def blind_label(
+    code: str, *, channels: tuple[str, ...] = ("K",), width_mm: float = 60.0, height_mm: float = 28.0
+) -> Page:
+    """A label with a code and nothing else, to be stuck on the back of a print.
+
+    Parameters
+    ----------
+    code : four letters
+    channels : names of the device values of the label
+    width_mm, height_mm : size of the label
+
+    Returns
+    -------
+    Page with one Element of kind "blind code"; fact ``text``
+
+    Raises
+    ------
+    BadSetting
+        if the label is too small, or the code holds letters that are easily misread.
+
+    Checked against
+    ---------------
+    Ink stays inside the label; a line below the letters shows which way up they are read.
+    """
+    if len(code) != LONG or not set(code) <= set(LETTERS):
+        raise BadSetting(f'"{code}" is no blind code.', todo=f"Use {LONG} letters of {LETTERS}.")
+    spaced = " ".join(code)
+    wide = text_width_mm(spaced, size_pt=_SIZE_PT)
+    high = _SIZE_PT * MM_PER_POINT
+    if width_mm < wide + 8.0 or height_mm < high + 10.0:
+        raise BadSetting(
+            f"a label of {width_mm:g} x {height_mm:g} mm is too small for its code.",
+            todo=f"Give it {np.ceil(wide + 8.0):g} x {np.ceil(high + 10.0):g} mm or more.",
+        )
+    base = height_mm / 2.0 + high * 0.3
+    left = (width_mm - wide) / 2.0
+    ink = grey(0.0, channels)
+    letters = Shape(text_outlines(spaced, left_mm=left, baseline_mm=base, size_pt=_SIZE_PT), ink)
+    line = Block(Box(left, base + 2.0, left + wide, base + 2.8), ink)
+    told = label(
+        "read above this line", left_mm=width_mm / 2.0, top_mm=base + 3.2, channels=channels, align=0.5
+    )
+    whole = Box(0.0, 0.0, width_mm, height_mm)
+    element = Element("blind code", code, whole, (letters, line, told), {"text": code})
+    return Page(f"blind label {code}", width_mm, height_mm, channels, (element,))

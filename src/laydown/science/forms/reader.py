@@ -1,0 +1,82 @@
+"""What an instrument needs of the patches it reads: size, what lies between them, how long a row may be."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from laydown.kernel.constants import Constant
+from laydown.kernel.errors import BadSetting
+
+ReaderKind = Literal["spot", "strip", "scanner"]
+Spacer = Literal["none", "white", "black", "contrast"]
+
+BORDER_CONTRAST = Constant(
+    0.15,
+    "of full scale in some channel",
+    "our own judgement: what a strip reader needs to see a border",
+    "common practice, no source",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """An instrument as the layout sees it; lengths in mm, a row runs from left to right.
+
+    ``patch_width_mm`` is along the row. ``gap_mm`` lies between the patches of a row and is filled by
+    ``spacer``: left bare ("white"), black, or whichever of the two differs more from both neighbours
+    ("contrast"). Without spacers neighbours are chosen to differ by ``least_contrast``. ``lead_in_mm`` and
+    ``lead_out_mm`` stay bare before and after a row; ``longest_row_mm`` counts them in. ``row_pitch_mm`` is
+    from the top of a row to the top of the next. ``row_marks`` puts a pointer where each row begins.
+    """
+
+    kind: ReaderKind
+    patch_width_mm: float
+    patch_height_mm: float
+    gap_mm: float = 0.0
+    spacer: Spacer = "none"
+    lead_in_mm: float = 0.0
+    lead_out_mm: float = 0.0
+    longest_row_mm: float | None = None
+    row_pitch_mm: float = 0.0
+    row_marks: bool = False
+    least_contrast: float = 0.0
+    label_pt: float = 7.0
+
+    def __post_init__(self) -> None:
+        if min(self.patch_width_mm, self.patch_height_mm) <= 0.0 or self.label_pt <= 0.0:
+            raise BadSetting("a patch has no size.", todo="Give width and height in mm, and labels a size.")
+        if min(self.gap_mm, self.lead_in_mm, self.lead_out_mm, self.row_pitch_mm) < 0.0:
+            raise BadSetting("a gap or lead is below zero.", todo="Give lengths of 0 mm or more.")
+        if self.spacer != "none" and self.gap_mm == 0.0:
+            raise BadSetting(
+                f"{self.spacer} spacers have no width.", todo="Give the gap between patches in mm."
+            )
+        if 0.0 < self.row_pitch_mm < self.patch_height_mm:
+            raise BadSetting(
+                f"rows {self.row_pitch_mm:g} mm apart would lie over each other: a patch is "
+                f"{self.patch_height_mm:g} mm high.",
+                todo="Set the rows farther apart.",
+            )
+
+    @property
+    def pitch_mm(self) -> float:
+        """From the top of one row to the top of the next; patches touch where nothing else is said."""
+        return self.row_pitch_mm or self.patch_height_mm
+
+
+#: Invented defaults, no product's; the instrument's manual says what it needs.
+SPOT_READER = Reader("spot", 10.0, 10.0)
+STRIP_READER = Reader(
+    "strip",
+    8.0,
+    9.0,
+    gap_mm=1.0,
+    spacer="contrast",
+    lead_in_mm=14.0,
+    lead_out_mm=14.0,
+    longest_row_mm=245.0,
+    row_pitch_mm=11.0,
+    row_marks=True,
+)
+FLATBED_SCANNER = Reader("scanner", 6.0, 6.0)

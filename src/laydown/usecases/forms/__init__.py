@@ -1,0 +1,1 @@
+"""Test forms: made, written out, and matched when they come back."""

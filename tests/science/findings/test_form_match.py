@@ -1,0 +1,122 @@
+"""A reading held against the pages of a form: the page, the order, and single rows that slipped."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from laydown.science.colour import xyz_from_lab
+from laydown.science.findings.form_match import chart_of_page, match_reading
+from laydown.science.findings.mix_up_questions import mend
+from laydown.science.findings.mix_ups import suspect_mix_ups
+from laydown.science.findings.reduction import Reduced, reduce_readings
+from laydown.science.forms.choose_patches import choose_patches
+from laydown.science.forms.geometry import page_geometry
+from laydown.science.forms.matching import ExpectedPage, Matched, NotMatched, expected_page
+from laydown.science.forms.page import Box, Page
+from laydown.science.forms.patch_layout import lay_out_patches
+from laydown.science.forms.patch_set import RGB
+from laydown.science.forms.reader import STRIP_READER
+from laydown.science.forms.reading_ways import IN_ORDER, TURNED
+from laydown.science.prints import BARYTA, WAVELENGTHS_NM, Noise, print_sheet, read_sheet
+from laydown.science.readings.types import Readings
+
+
+def make_page(channels=RGB, seed=1) -> ExpectedPage:
+    laid = lay_out_patches(
+        choose_patches(190, channels=channels), Box(10, 10, 287, 200), STRIP_READER, rng=np.random.default_rng(seed)
+    )
+    page = Page("D1", 297, 210, channels, laid.pages[0])
+    return expected_page(page_geometry(page, form="F7K2", ppi=360))
+
+
+PAGE = make_page()
+
+
+def read(order, *, device=True) -> Reduced:
+    """A noisy sheet of the page, its rows in some order."""
+    rng, noise = np.random.default_rng(4), Noise()
+    state = print_sheet(len(PAGE), noise=noise, rng=rng)
+    spectra = read_sheet(PAGE.device, medium=BARYTA, sheet_state=state, noise=noise, rng=rng)[order]
+    n = len(order)
+    return reduce_readings(
+        Readings(
+            file="sheet.txt",
+            ids=tuple(str(number + 1) for number in range(n)),
+            names=("",) * n,
+            lines=np.zeros(n, dtype=np.int64),
+            channels=RGB if device else (),
+            device=PAGE.device[:n] if device else None,
+            wavelengths_nm=np.asarray(WAVELENGTHS_NM),
+            reflectance=spectra,
+        ),
+        check_rows=False,
+    )
+
+
+EVERY = np.arange(len(PAGE))
+
+
+def test_a_sheet_read_as_it_should_be():
+    found = match_reading(read(EVERY), [PAGE])
+    assert isinstance(found.found, Matched)
+    assert not found.found.needs_consent
+    assert found.found.told_by == "device values and colours"
+    assert found.slip is None
+
+
+def test_a_turned_sheet_without_device_values():
+    found = match_reading(read(EVERY[::-1], device=False), [PAGE, make_page(seed=2)])
+    assert isinstance(found.found, Matched)
+    assert found.found.way == TURNED
+    np.testing.assert_array_equal(found.found.source, EVERY[::-1])
+
+
+def test_a_turned_sheet_that_was_filed_in_order():
+    found = match_reading(read(EVERY[::-1]), [PAGE])
+    assert isinstance(found.found, Matched)
+    assert (found.found.way, found.found.told_by) == (TURNED, "colours")
+
+
+def test_rows_exchanged_in_a_file_with_device_values_are_asked_about():
+    rows = [np.flatnonzero(PAGE.positions[:, 0] == row) for row in np.unique(PAGE.positions[:, 0])]
+    rows[2], rows[5] = rows[5], rows[2]
+    order = np.concatenate(rows)
+    reading = read(order)
+    found = match_reading(reading, [PAGE])
+    assert isinstance(found.found, Matched)
+    assert found.found.way == IN_ORDER
+    assert found.slip is not None
+    assert found.slip.kind == "rows_exchanged"
+    assert found.slip.rows == (2, 5)
+    mended = mend(mend(reading.lab, found.found.source), found.slip.mending)
+    right = read(EVERY).lab
+    assert np.linalg.norm(mended - right, axis=1).mean() < 2.0  # two readings of one print
+
+
+def test_densities_are_enough():
+    reading = read(EVERY[::-1], device=False)
+    xyz = xyz_from_lab(reading.lab)
+    nothing = np.full_like(reading.lab, np.nan)
+    densities = replace(reading, lab=nothing, status_t=-np.log10(xyz / 100.0))
+    visual = replace(reading, lab=nothing, status_t=nothing, visual=-np.log10(xyz[:, 1] / 100.0))
+    for one in (densities, visual):
+        found = match_reading(one, [PAGE]).found
+        assert isinstance(found, Matched)
+        assert found.way == TURNED
+
+
+def test_inks_that_cannot_be_foretold_need_device_values():
+    page = make_page(tuple("CMYKOG"))
+    without = match_reading(read(EVERY, device=False), [page]).found
+    assert isinstance(without, NotMatched)
+    assert "no page has expected colours" in without.reason
+    reading = replace(read(EVERY), device=page.device, channels=page.channels)
+    found = match_reading(reading, [page]).found
+    assert isinstance(found, Matched)
+    assert found.told_by == "device values"
+
+
+def test_the_page_as_a_chart_raises_no_questions():
+    assert suspect_mix_ups(read(EVERY), medium="rag", chart=chart_of_page(PAGE)) == ()

@@ -1,0 +1,351 @@
+"""Pages found in simulated scans, however they lie; what is not the page is refused in words."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from laydown.kernel.errors import BadSetting, NotEnoughData
+from laydown.science.forms.length_error import SCANNER_CAUTION, SLANT_CAUTION, length_error
+from laydown.science.forms.locating import locate, marks_of
+from laydown.science.forms.mark_grid import (
+    FEWEST_WANTED,
+    MARK_MM,
+    mark_numbers,
+    mark_places,
+    whole_mark_mm,
+)
+from laydown.science.forms.markers import mark_element, marks_there_are
+from laydown.science.forms.page import Box, Element, Page
+from laydown.science.forms.placing import NotPlaced, Placement, place_page
+
+SMALL = (203.2, 254.0)  # 8 x 10 in
+
+
+@pytest.fixture(scope="module")
+def simulated():
+    """The simulated print and scan of the benchmark, and its cases."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.syspath_prepend(str(Path(__file__).resolve().parents[3] / "benchmarks"))
+        import locate_scans
+        import printed_and_scanned
+    return printed_and_scanned, locate_scans
+
+
+def a_scan(simulated, *, ppi=150.0, page=1, mirrored=False, seed=1, **changes):
+    """A careful scan of an 8 x 10 in page, with what the test is about changed."""
+    from dataclasses import replace
+
+    printing, _ = simulated
+    rng = np.random.default_rng(seed)
+    wear = printing.some_wear(np.random.default_rng(0))
+    careful = {
+        "turn_deg": 0.7,
+        "shrink": (0.0005, 0.004),
+        "sway_mm": (0.03, 0.03),
+        "slip_mm": 0.005,
+        "slant": (0.0, 0.0),
+        "noise": 3.0,
+        "texture": 0.0,
+        "black": 25.0,
+        "white": 235.0,
+        "gamma": 1.0,
+        "uneven": (0.05, -0.05),
+        "jpeg": None,
+        "shown": (0.0, 0.0, 1.0, 1.0),
+        "torn": 0.0,
+        "covered": 0.0,
+        "lid": 250.0,
+    }
+    wear = replace(wear, **(careful | changes))
+    printed = printing.source("8 x 10 in", form="F7K2", page=page, blur=0.6)
+    return printing.scan(printed, wear, ppi=ppi, rng=rng, mirrored=mirrored)
+
+
+def squares(simulated, *, page=1):
+    return marks_of(simulated[0].form_page("8 x 10 in", form="F7K2", page=page))
+
+
+def worst_mm(found, scanned):
+    x, y = np.meshgrid(np.linspace(8, SMALL[0] - 8, 11), np.linspace(8, SMALL[1] - 8, 13))
+    points = np.column_stack([x.ravel(), y.ravel()])
+    points = points[scanned.shows(points)]
+    away = np.linalg.norm(found.to_pixels(points) - scanned.to_pixels(points), axis=1)
+    return away.max() / scanned.ppi * 25.4
+
+
+def test_a_dozen_scans_of_the_benchmark_are_placed_or_refused_rightly(simulated):
+    _, benchmark = simulated
+    # The smallest page, so that it is quick; the seed is the benchmark's own.
+    outcomes = [benchmark.small_case(number, seed=20260131) for number in range(12)]
+    assert benchmark.wrong(outcomes) == []
+    genuine = [one for one in outcomes if one.kind == "the page" and one.marks_shown == one.marks]
+    assert len(genuine) >= 4
+    assert all(one.placed and one.worst_mm <= 0.1 and one.sure == 1.0 for one in genuine)
+    assert any(one.kind != "the page" for one in outcomes)
+    assert all(one.reason for one in outcomes if one.kind != "the page")
+
+
+@pytest.mark.parametrize("turn", [0.0, 90.0, 180.0, -37.0])
+def test_any_rotation_is_followed(simulated, turn):
+    scanned = a_scan(simulated, turn_deg=turn)
+    found = locate(scanned.picture, squares(simulated))
+    assert isinstance(found, Placement)
+    assert worst_mm(found, scanned) < 0.1
+    assert found.pixels_per_mm * 25.4 == pytest.approx(150.0, rel=0.01)
+
+
+@pytest.mark.parametrize("ppi", [150.0, 600.0])
+@pytest.mark.parametrize("told", [True, False])
+def test_the_resolution_may_be_told_or_found(simulated, ppi, told):
+    scanned = a_scan(simulated, ppi=ppi)
+    found = locate(scanned.picture, squares(simulated), ppi=ppi if told else None)
+    assert isinstance(found, Placement)
+    assert worst_mm(found, scanned) < 0.1
+
+
+class InAFile:
+    """A scan that lies in a file: windows of it are read, never the whole, and at 2400 ppi."""
+
+    def __init__(self, picture, times):
+        self.picture, self.times = picture, times
+        self.shape = tuple(side * times for side in picture.shape)
+        self.dtype = picture.dtype
+        self.most = 0
+
+    def __getitem__(self, window):
+        rows, columns = (np.arange(part.start, part.stop) // self.times for part in window)
+        self.most = max(self.most, len(rows) * len(columns))
+        return self.picture[rows[:, None], columns[None]]
+
+
+def test_a_scan_larger_than_memory_is_read_window_by_window(simulated):
+    scanned = a_scan(simulated, ppi=300.0)
+    large = InAFile(scanned.picture, 8)  # 2400 ppi: 19 200 x 24 000 pixels and more
+    found = locate(large, squares(simulated))
+    assert isinstance(found, Placement)
+    points = np.array([(20.0, 20.0), (180.0, 30.0), (100.0, 125.0), (30.0, 240.0)])
+    away = found.to_pixels(points) / 8 - scanned.to_pixels(points)
+    assert np.linalg.norm(away, axis=1).max() / 300 * 25.4 < 0.1
+    assert large.most <= 20_000_000 < large.shape[0] * large.shape[1]
+
+
+@pytest.mark.parametrize("kind", ["16 bits", "floats", "colour"])
+def test_scans_of_any_depth_are_read(simulated, kind):
+    scanned = a_scan(simulated)
+    picture = {
+        "16 bits": scanned.picture.astype(np.uint16) * 257,
+        "floats": (scanned.picture / 255.0).astype(np.float32),
+        "colour": np.stack([scanned.picture] * 3, axis=2),
+    }[kind]
+    found = locate(picture, squares(simulated))
+    assert isinstance(found, Placement)
+    assert worst_mm(found, scanned) < 0.1
+
+
+def test_a_dim_scan_of_a_faded_print_is_read(simulated):
+    scanned = a_scan(simulated, black=60.0, white=110.0, noise=2.0)
+    found = locate(scanned.picture, squares(simulated))
+    assert isinstance(found, Placement)
+    assert worst_mm(found, scanned) < 0.1
+
+
+def test_where_a_part_is_missing_only_the_rest_is_sure(simulated):
+    scanned = a_scan(simulated, shown=(0.0, 0.0, 1.0, 0.72), noise=1.0, sway_mm=(0.0, 0.0))
+    found = locate(scanned.picture, squares(simulated))
+    assert isinstance(found, Placement)
+    assert found.sure_of(Box(80.0, 80.0, 110.0, 110.0))
+    assert not found.sure_of(Box(180.0, 240.0, 190.0, 250.0), within_mm=0.05)
+    assert worst_mm(found, scanned) < 0.1
+
+
+def test_a_mirrored_scan_is_said_to_be_mirrored(simulated):
+    refused = locate(a_scan(simulated, mirrored=True).picture, squares(simulated))
+    assert isinstance(refused, NotPlaced)
+    assert "mirror" in refused.reason
+
+
+def test_another_page_is_said_to_be_another(simulated):
+    refused = locate(a_scan(simulated, page=2).picture, squares(simulated))
+    assert isinstance(refused, NotPlaced)
+    assert "only 0 of them are of this page" in refused.reason
+    assert "another page" in refused.reason
+
+
+def test_a_blank_scan_is_said_to_have_no_marks(simulated):
+    for blank in (np.full((1500, 1200), 240, np.uint8), np.zeros((1500, 1200), np.uint8)):
+        refused = locate(blank, squares(simulated))
+        assert isinstance(refused, NotPlaced)
+        assert "no mark was found" in refused.reason
+        assert "150 ppi" in refused.todo
+    noise = np.random.default_rng(0).integers(0, 256, (1500, 1200)).astype(np.uint8)
+    assert isinstance(locate(noise, squares(simulated)), NotPlaced)
+
+
+def test_what_is_no_scan_is_refused(simulated):
+    with pytest.raises(BadSetting):
+        locate(np.zeros(10, np.uint8), squares(simulated))
+    with pytest.raises(BadSetting, match="int64"):
+        locate(np.zeros((1500, 1200), np.int64), squares(simulated))
+    mark = mark_element(1, left_mm=5, top_mm=5, size_mm=10, dark=(0, 0, 0))
+    damaged = Element("mark", "mark 1", mark.box, mark.paints, {"number": 1, "square_mm": (1.0, 2.0)})
+    with pytest.raises(BadSetting, match="square of a mark"):
+        marks_of(Page("damaged", 100, 100, ("R", "G", "B"), (damaged,)))
+
+
+def test_the_length_error_is_the_one_it_was_printed_with(simulated):
+    scanned = a_scan(simulated, shrink=(-0.002, 0.0065), sway_mm=(0.0, 0.0))
+    found = length_error(locate(scanned.picture, squares(simulated)), scan_ppi=150.0)
+    # to 0.02 %: a twentieth of a mm over the page
+    assert found.across == pytest.approx(0.2, abs=0.02)
+    assert found.along == pytest.approx(-0.65, abs=0.02)
+    assert found.across_low < 0.2 < found.across_high
+    assert found.along_low < -0.65 < found.along_high
+    assert found.n == 12
+    assert found.cautions == (SCANNER_CAUTION,)
+    turned = length_error(locate(scanned.picture, squares(simulated)), scan_ppi=150.0, feed="across")
+    assert (turned.along, turned.across) == (found.across, found.along)
+
+
+def test_a_page_turned_in_the_scan_keeps_its_own_directions(simulated):
+    scanned = a_scan(simulated, shrink=(0.0, 0.006), turn_deg=90.0, sway_mm=(0.0, 0.0))
+    found = length_error(locate(scanned.picture, squares(simulated)), scan_ppi=150.0)
+    assert found.across == pytest.approx(0.0, abs=0.02)
+    assert found.along == pytest.approx(-0.6, abs=0.02)
+
+
+def test_the_interval_of_a_length_holds_the_truth_as_often_as_it_says():
+    # Marks off by independent normal noise: 95 in 100, within three standard errors of 300 draws.
+    places = {n: box.inset(1.25) for n, box in enumerate(mark_places(609.6, 914.4))}
+    held = 0
+    for seed in range(300):
+        rng = np.random.default_rng(seed)
+        found = exact(places, scale=(1.0, 0.995), noise=0.4, rng=rng)
+        told = length_error(found, scan_ppi=300.0)
+        held += told.along_low <= -0.5 <= told.along_high
+    assert held / 300 == pytest.approx(0.95, abs=3 * np.sqrt(0.95 * 0.05 / 300))
+
+
+def exact(places, *, scale, noise, rng, slant=0.0):
+    """A placement whose marks lie where they truly would, without a picture."""
+    middles = np.array([box.middle_mm for box in places.values()])
+    at = middles * scale * 300 / 25.4
+    at = at / (1.0 + slant * middles[:, :1]) + rng.normal(0.0, noise, at.shape)
+    plane = np.diag([scale[0] * 300 / 25.4, scale[1] * 300 / 25.4, 1.0])
+    plane[2, 0] = slant
+    return Placement(
+        plane=plane,
+        bend=np.zeros((0, 2)),
+        slanted=slant != 0.0,
+        degree=0,
+        middle_mm=np.zeros(2),
+        reach_mm=1.0,
+        marks=tuple(places),
+        left_out=(),
+        error_mm=0.02,
+        spread_mm=0.02,
+        local_mm=0.01,
+        pixels_per_mm=300 / 25.4,
+        hull_mm=np.array([(0.0, 0.0), (609.6, 0.0), (609.6, 914.4), (0.0, 914.4)]),
+        spacing_mm=150.0,
+        middles_mm=middles,
+        middles=at,
+    )
+
+
+def test_lengths_from_a_slant_or_from_few_marks_say_so():
+    places = {n: box.inset(1.25) for n, box in enumerate(mark_places(609.6, 914.4))}
+    slanted = length_error(
+        exact(places, scale=(1, 1), noise=0.1, rng=np.random.default_rng(0), slant=2e-5), scan_ppi=300
+    )
+    assert SLANT_CAUTION in slanted.cautions
+    few = {n: places[n] for n in (0, 4, 17, 30, 34)}
+    with pytest.raises(NotEnoughData, match="5 marks were found; a length needs 6"):
+        length_error(exact(few, scale=(1, 1), noise=0.1, rng=np.random.default_rng(0)), scan_ppi=300)
+
+
+@pytest.mark.parametrize(
+    ("size", "count"),
+    [
+        # 24 x 36 in: 587 mm across and 892 mm down between outer marks: 4 and 6 distances of about 150 mm
+        ((609.6, 914.4), 5 * 7),
+        ((330.2, 482.6), 3 * 4),
+        (SMALL, FEWEST_WANTED),
+        ((1625.6, 2540.0), 12 * 18),
+    ],
+)
+def test_a_page_carries_enough_marks_and_all_lie_on_it(size, count):
+    places = mark_places(*size)
+    assert len(places) == count
+    page = Box(0.0, 0.0, *size)
+    assert all(page.inset(4.999).holds(box) for box in places)
+    corners = {(box.left_mm < 6.0, box.top_mm < 6.0) for box in places}
+    assert corners == {(True, True), (True, False), (False, True), (False, False)}
+    for number, one in enumerate(places):
+        for other in places[number + 1 :]:
+            assert max(abs(one.left_mm - other.left_mm), abs(one.top_mm - other.top_mm)) > 40.0
+
+
+def test_a_mark_fills_the_place_it_is_given():
+    (place, *_) = mark_places(*SMALL)
+    mark = mark_element(5, left_mm=place.left_mm, top_mm=place.top_mm, size_mm=MARK_MM.value, dark=(0, 0, 0))
+    np.testing.assert_allclose(mark.box.corners(), place.corners(), atol=1e-9)
+    assert whole_mark_mm(8.0) == pytest.approx(10.0)  # eight cells and a bare ring of one
+
+
+def test_marks_keep_off_what_must_stay_free():
+    picture = Box(200.0, 300.0, 420.0, 620.0)
+    places = mark_places(609.6, 914.4, around=(picture,))
+    assert 20 < len(places) < 35
+    for box in places:
+        apart = box.right_mm <= 200.0 or box.left_mm >= 420.0 or box.bottom_mm <= 300.0 or box.top_mm >= 620.0
+        assert apart
+    with pytest.raises(BadSetting, match="there is room for 0 marks"):
+        mark_places(609.6, 914.4, around=(Box(0.0, 0.0, 609.6, 914.4),))
+
+
+def test_a_page_without_room_for_marks_is_refused():
+    with pytest.raises(BadSetting, match="no room in the corners"):
+        mark_places(30.0, 40.0)
+
+
+def test_a_very_long_page_does_not_run_out_of_marks():
+    assert len(mark_places(1625.6, 30_000.0)) <= marks_there_are()
+
+
+def test_numbers_are_unique_within_a_form_and_differ_between_forms():
+    counts = (35, 12, 35)
+    pages = mark_numbers("F7K2", counts)
+    assert [len(page) for page in pages] == list(counts)
+    every = [number for page in pages for number in page]
+    assert len(set(every)) == sum(counts)
+    assert pages == mark_numbers("F7K2", counts)
+    # Two forms with marks in the same places: fewer than four coincide, so one is never placed as the other.
+    forms = np.array([mark_numbers(f"F{number}", (35,))[0] for number in range(200)])
+    same = (forms[:, None] == forms[None]).sum(axis=2)
+    np.fill_diagonal(same, 0)
+    assert same.max() < 4
+
+
+def test_more_marks_than_there_are_are_refused():
+    with pytest.raises(BadSetting, match="need 600 marks; there are 587"):
+        mark_numbers("F7K2", (300, 300))
+
+
+def test_the_error_it_expects_grows_away_from_the_marks_and_with_fewer_of_them(simulated):
+    scanned = a_scan(simulated)
+    found = locate(scanned.picture, squares(simulated))
+    inside, edge, beyond = found.error_at(np.array([(100.0, 125.0), (5.0, 5.0), (400.0, 500.0)]))
+    assert inside < edge < beyond
+    corners = [one for one in squares(simulated) if one in found.marks][:4]
+    few = place_page(
+        [one for one in all_found(scanned, simulated) if one.number in corners], squares(simulated)
+    )
+    if isinstance(few, Placement):
+        assert few.error_at(np.array([(100.0, 125.0)]))[0] > inside
+
+
+def all_found(scanned, simulated):
+    from laydown.science.forms.markers import find_marks
+
+    return find_marks(scanned.picture)
