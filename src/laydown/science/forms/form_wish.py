@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
@@ -130,9 +131,8 @@ def check_wish(wish: FormWish) -> None:
         raise BadSetting(
             f"a page {wish.length_mm:g} mm long is not made.", todo=f"Give up to {LONGEST_MM.value:g} mm."
         )
-    for name in wish.scenes:
-        if name not in SCENE_NAMES:
-            raise BadSetting(f'there is no picture "{name}".', todo=f"Choose from {', '.join(SCENE_NAMES)}.")
+    _refuse_unknown("part", wish.parts, PARTS)
+    _refuse_unknown("picture", wish.scenes, SCENE_NAMES)
     for code in wish.own_colours:
         if len(code) != len(wish.channels) or not all(0 <= value <= FULL_CODE for value in code):
             raise BadSetting(
@@ -176,3 +176,9 @@ def renamed(wish: FormWish, code: str) -> FormWish:
     Wishes that come back under another code.
     """
     return replace(wish, code=code)
+
+
+def _refuse_unknown(what: str, asked: Sequence[str], known: Sequence[str]) -> None:
+    for name in asked:
+        if name not in known:
+            raise BadSetting(f'there is no {what} "{name}".', todo=f"Choose from {', '.join(known)}.")

@@ -71,7 +71,7 @@ def mark_places(
         for top in (edge_mm + down * row / rows for row in range(rows + 1))
         for left in (edge_mm + across * column / columns for column in range(columns + 1))
     ]
-    free = tuple(box for box in every if not any(_touch(box, other) for other in around))
+    free = tuple(box for box in every if not any(box.touches(other) for other in around))
     if len(free) < 4:
         raise BadSetting(
             f"beside what must stay free there is room for {len(free)} marks; 4 are the least.",
@@ -140,12 +140,3 @@ def _count(across_mm: float, down_mm: float, pitch_mm: float) -> int:
 
 def _gaps(room_mm: float, pitch_mm: float) -> int:
     return max(round(room_mm / pitch_mm), 2 if room_mm >= 2.0 * _LEAST_ROOM_MM else 1)
-
-
-def _touch(one: Box, other: Box) -> bool:
-    return (
-        one.left_mm < other.right_mm
-        and other.left_mm < one.right_mm
-        and one.top_mm < other.bottom_mm
-        and other.top_mm < one.bottom_mm
-    )

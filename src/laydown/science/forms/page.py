@@ -65,6 +65,15 @@ class Box:
             and self.bottom_mm >= other.bottom_mm
         )
 
+    def touches(self, other: Box) -> bool:
+        """Whether the two share any place; borders that meet do not count."""
+        return (
+            self.left_mm < other.right_mm
+            and other.left_mm < self.right_mm
+            and self.top_mm < other.bottom_mm
+            and other.top_mm < self.bottom_mm
+        )
+
     def corners(self) -> Floats:
         """Its four corners, clockwise from the top left, (4, 2) mm."""
         return np.array(
