@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import BadSetting
@@ -137,14 +138,14 @@ def for_sheet(page: Page, sheet: str) -> Page:
     return changed
 
 
-def with_pixels(page: Page, pixels: Mapping[str, Floats]) -> Page:
+def with_pixels(page: Page, pixels: Mapping[str, Floats | NDArray[np.uint8]]) -> Page:
     """The page with its pictures in it.
 
     Parameters
     ----------
     page : of a composed form
     pixels : for each picture, by the fact ``source`` of its element (the name of a scene, or the sha256 of a
-        file), its (rows, columns, 3) values from 0 to 1
+        file), its (rows, columns, 3) values, 0 to 1 or 8 bits
 
     Returns
     -------

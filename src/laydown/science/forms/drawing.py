@@ -316,6 +316,6 @@ def _picture(paint: Picture) -> Colouring:
         fy, fx = (y - y0)[:, None, None], (x - x0)[None, :, None]
         upper = paint.pixels[y0][:, x0] * (1 - fx) + paint.pixels[y0][:, x1] * fx
         lower = paint.pixels[y1][:, x0] * (1 - fx) + paint.pixels[y1][:, x1] * fx
-        return np.asarray(upper * (1 - fy) + lower * fy)
+        return np.asarray((upper * (1 - fy) + lower * fy) / paint.full)
 
     return at

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import BadSetting
@@ -135,10 +136,15 @@ class Wave:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Picture:
-    """Pixels (rows, columns, channels), 0 to 1, stretched over a box."""
+    """Pixels (rows, columns, channels) stretched over a box: 0 to 1, or whole numbers of 8 or 16 bits."""
 
     box: Box
-    pixels: Floats
+    pixels: Floats | NDArray[np.uint8] | NDArray[np.uint16]
+
+    @property
+    def full(self) -> float:
+        """The pixel value that stands for 1."""
+        return {"u1": 255.0, "u2": 65535.0}.get(self.pixels.dtype.str[1:], 1.0)
 
 
 Paint = Block | Shape | Ramp | Wave | Picture
@@ -278,4 +284,4 @@ def _colours(paint: Paint) -> tuple[Colour, ...]:
             return paint.dark, paint.light
         case Picture():
             channels = paint.pixels.reshape(-1, paint.pixels.shape[-1])
-            return tuple(channels.min(axis=0)), tuple(channels.max(axis=0))
+            return tuple(channels.min(axis=0) / paint.full), tuple(channels.max(axis=0) / paint.full)
