@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from math import ceil
 
 import numpy as np
@@ -177,23 +178,31 @@ def _put(groups: Sequence[Group], space: FreeSpace, elements: list[Element]) -> 
 
 
 def _crosses(wish: FormWish, inner: Box, block: Sequence[Box]) -> tuple[Element, ...]:
-    """Crosses as far apart as there is room, none of them among the patches."""
-    top_mm = inner.top_mm
-    across = _farthest(
-        inner.width_mm,
-        lambda far: Box(inner.left_mm + far, top_mm, inner.left_mm + far + CROSS_MM, top_mm + CROSS_MM),
-        block,
-    )
-    along = _farthest(
-        inner.bottom_mm - top_mm,
-        lambda far: Box(inner.left_mm, top_mm + far, inner.left_mm + CROSS_MM, top_mm + far + CROSS_MM),
-        block,
-    )
-    if across is None or along is None:
-        return ()
-    return length_marks(
-        left_mm=inner.left_mm, top_mm=top_mm, channels=wish.channels, across_mm=across, along_mm=along
-    )
+    """Crosses as far apart as there is room and none among the patches: above them or below."""
+    for top in (inner.top_mm, *(one.bottom_mm + GAP_MM for one in block)):
+        across = _farthest(
+            inner.width_mm,
+            partial(_cross_beside, inner.left_mm, top),
+            block,
+        )
+        along = _farthest(
+            inner.bottom_mm - top,
+            partial(_cross_below, inner.left_mm, top),
+            block,
+        )
+        if across is not None and along is not None:
+            return length_marks(
+                left_mm=inner.left_mm, top_mm=top, channels=wish.channels, across_mm=across, along_mm=along
+            )
+    return ()
+
+
+def _cross_beside(left_mm: float, top_mm: float, far_mm: float) -> Box:
+    return Box(left_mm + far_mm, top_mm, left_mm + far_mm + CROSS_MM, top_mm + CROSS_MM)
+
+
+def _cross_below(left_mm: float, top_mm: float, far_mm: float) -> Box:
+    return Box(left_mm, top_mm + far_mm, left_mm + CROSS_MM, top_mm + far_mm + CROSS_MM)
 
 
 def _farthest(room_mm: float, where: Callable[[float], Box], block: Sequence[Box]) -> float | None:
