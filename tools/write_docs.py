@@ -28,6 +28,12 @@ def commands() -> str:
         assert command is not None
         parts.append(f"## laydown {name}\n")
         parts.append(_help(command, ["laydown", name]))
+        if isinstance(command, click.Group):
+            for inner in command.list_commands(context):
+                one = command.get_command(context, inner)
+                assert one is not None
+                parts.append(f"### laydown {name} {inner}\n")
+                parts.append(_help(one, ["laydown", name, inner]))
     return "\n".join(parts)
 
 

@@ -12,6 +12,7 @@ _COMMANDS = {
     "check": "What is in this file, and what is wrong with it?",
     "demo": "Write the invented demo trial's files.",
     "open": "Open the workbench page, here or on the studio's network.",
+    "form": "Draw a test form; find its page in a file or a scan.",
     "watch": "Take in what an instrument's software exports.",
     "backup": "Write all records and files into one file.",
     "restore": "Take a backup back.",
@@ -39,6 +40,8 @@ class _LazyGroup(click.Group):
             from laydown.cli.demo import demo as found
         elif cmd_name == "open":
             from laydown.cli.open_workbench import open_workbench as found
+        elif cmd_name == "form":
+            from laydown.cli.form import form as found
         elif cmd_name == "watch":
             from laydown.cli.watch import watch as found
         elif cmd_name == "backup":

@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 import os
 import secrets
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import click
 
@@ -15,15 +15,25 @@ from laydown.kernel.errors import RefusedInput
 
 
 def write_file(path: Path, data: bytes) -> None:
+    """Write a file that is at hand; see ``write_whole``."""
+
+    def write(into: BinaryIO) -> None:
+        into.write(data)
+
+    write_whole(path, write)
+
+
+def write_whole(path: Path, write: Callable[[BinaryIO], None]) -> None:
     """Write beside the target first, then move into place, so that no half a file is ever there."""
     beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
     try:
         with beside.open("xb") as file:
-            file.write(data)
+            write(file)
             file.flush()
             os.fsync(file.fileno())
         beside.replace(path)
     except OSError as error:
+        beside.unlink(missing_ok=True)
         raise RefusedInput(
             f"the file cannot be written ({error.strerror}).",
             todo="Choose a folder you may write to.",

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -60,8 +61,7 @@ def test_a_half_plane_is_covered_as_its_closed_form_says(degrees):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_each_pixel_is_as_another_library_says(seed):
-    # shapely 2.2 (GEOS) intersects polygons exactly; it is needed for this check alone.
-    shapely = pytest.importorskip("shapely", reason="shapely is not installed; it is only for this check")
+    # shapely 2.2 (GEOS) intersects polygons exactly.
     rng = np.random.default_rng(seed)
     outer = star(rng, middle=(10.2, 9.4), reach=9.0)
     hole = (10.2, 9.4) + 0.2 * (outer - (10.2, 9.4))
