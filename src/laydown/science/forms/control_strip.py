@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from laydown.kernel.arrays import Ints
+from laydown.science.forms.ink_limit import beyond_limit
 from laydown.science.forms.patch_set import CMYK, RGB, PatchSet, patches_of
 
 # NEVER CHANGE A LIST. A strip printed today is compared with one printed from another lot in five years,
@@ -87,7 +89,7 @@ _CMYK_STRIP = (
 )
 
 
-def control_strip(*, channels: Sequence[str] = RGB) -> PatchSet:
+def control_strip(*, channels: Sequence[str] = RGB, ink_limit: float | None = None) -> PatchSet:
     """The control strip of a set of channels.
 
     Keep it on every form and read it from every lot; it is no substitute for the form, which shows the whole
@@ -96,22 +98,41 @@ def control_strip(*, channels: Sequence[str] = RGB) -> PatchSet:
     Parameters
     ----------
     channels : names of the channels
+    ink_limit : largest sum of inks, 1 for one full ink; None for none
 
     Returns
     -------
     PatchSet of role "control": 30 patches in RGB and in CMYK; for other inks bare paper, each ink at full, at
     half and at a quarter, and bare paper again
 
+    Raises
+    ------
+    BadSetting
+        for an ink limit that no form in these channels can have.
+
+    Notes
+    -----
+    A patch beyond the ink limit is left bare and keeps its place and its name: two strips of unlike limits
+    still compare patch by patch wherever both show one.
+
     Checked against
     ---------------
-    The hash of each list, which never changes; neighbours that a strip reader can tell apart.
+    The hash of each list, which never changes; neighbours that a strip reader can tell apart; strips under a
+    limit, place by place.
     """
     names = tuple(channels)
+    codes = _strip_codes(names)
+    if ink_limit is not None:
+        codes = np.where(beyond_limit(codes, ink_limit, channels=names)[:, None], 0, codes)
+    return patches_of(codes, "control", channels=names)
+
+
+def _strip_codes(names: tuple[str, ...]) -> Ints:
     if names == RGB:
-        return patches_of(np.array(_RGB_STRIP), "control", channels=names)
+        return np.array(_RGB_STRIP)
     if names == CMYK:
-        return patches_of(np.array(_CMYK_STRIP), "control", channels=names)
+        return np.array(_CMYK_STRIP)
     each = np.eye(len(names), dtype=np.int64)
     bare = np.zeros((1, len(names)), dtype=np.int64)
     inks = np.stack([each * 255, each * 64, each * 128], axis=1).reshape(-1, len(names))
-    return patches_of(np.concatenate([bare, inks, bare]), "control", channels=names)
+    return np.concatenate([bare, inks, bare])

@@ -12,6 +12,7 @@ from laydown.science.forms.patch_set import FULL_CODE, PatchSet, is_light
 _STEP = np.array([0.7548776662466927, 0.5698402909980532])
 _PASSES = 30
 _TRIES = 24
+_NEAREST_MM = 0.01
 
 
 def arrange_patches(
@@ -168,8 +169,9 @@ class _EvenPage:
         apart = 0.6 * np.sqrt(self.size * self.step[0] * self.step[1] / max(copies, 1.0))
         others = self.where[same].reshape(-1, 2)
         away = np.linalg.norm(self.where[open_here][:, None] - others, axis=2).min(axis=1, initial=np.inf)
-        while not (away >= apart).any():
-            apart *= 0.8
+        while apart > 0.0 and not (away >= apart).any():
+            # Where all that is left touches the same colour no distance is small enough.
+            apart = 0.8 * apart if apart > _NEAREST_MM else 0.0
         return int(open_here[np.argmin(np.where(away >= apart, nearness, np.inf))])
 
     def _target(self) -> Floats:

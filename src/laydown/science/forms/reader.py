@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from laydown.kernel.constants import Constant
@@ -17,6 +17,12 @@ BORDER_CONTRAST = Constant(
     "our own judgement: what a strip reader needs to see a border",
     "common practice, no source",
 )
+APERTURE_ROOM = Constant(
+    0.5,
+    "mm on each side",
+    "our own judgement: how far a hand or a carriage misses the middle of a patch",
+    "common practice, no source",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +34,8 @@ class Reader:
     ("contrast"). Without spacers neighbours are chosen to differ by ``least_contrast``. ``lead_in_mm`` and
     ``lead_out_mm`` stay bare before and after a row; ``longest_row_mm`` counts them in. ``row_pitch_mm`` is
     from the top of a row to the top of the next. ``row_marks`` puts a pointer where each row begins.
+    ``aperture_mm`` is the width of what the instrument sees at once, 0 where it is not known: a patch must be
+    larger by ``APERTURE_ROOM`` on each side, or its neighbours are read with it.
     """
 
     kind: ReaderKind
@@ -42,12 +50,21 @@ class Reader:
     row_marks: bool = False
     least_contrast: float = 0.0
     label_pt: float = 7.0
+    aperture_mm: float = 0.0
 
     def __post_init__(self) -> None:
         if min(self.patch_width_mm, self.patch_height_mm) <= 0.0 or self.label_pt <= 0.0:
             raise BadSetting("a patch has no size.", todo="Give width and height in mm, and labels a size.")
-        if min(self.gap_mm, self.lead_in_mm, self.lead_out_mm, self.row_pitch_mm) < 0.0:
-            raise BadSetting("a gap or lead is below zero.", todo="Give lengths of 0 mm or more.")
+        lengths = (self.gap_mm, self.lead_in_mm, self.lead_out_mm, self.row_pitch_mm, self.aperture_mm)
+        if min(lengths) < 0.0:
+            raise BadSetting("a gap, lead or aperture is below zero.", todo="Give lengths of 0 mm or more.")
+        needed = self.aperture_mm + 2.0 * APERTURE_ROOM.value
+        if self.aperture_mm and min(self.patch_width_mm, self.patch_height_mm) < needed:
+            raise BadSetting(
+                f"a patch of {self.patch_width_mm:g} x {self.patch_height_mm:g} mm is too small: the "
+                f"instrument sees {self.aperture_mm:g} mm at once and would read the neighbours with it.",
+                todo=f"Make patches at least {needed:g} mm wide and high.",
+            )
         if self.spacer != "none" and self.gap_mm == 0.0:
             raise BadSetting(
                 f"{self.spacer} spacers have no width.", todo="Give the gap between patches in mm."
@@ -66,7 +83,7 @@ class Reader:
 
 
 #: Invented defaults, no product's; the instrument's manual says what it needs.
-SPOT_READER = Reader("spot", 10.0, 10.0)
+SPOT_READER = Reader("spot", 10.0, 10.0, aperture_mm=4.5)
 STRIP_READER = Reader(
     "strip",
     8.0,
@@ -78,5 +95,41 @@ STRIP_READER = Reader(
     longest_row_mm=245.0,
     row_pitch_mm=11.0,
     row_marks=True,
+    aperture_mm=4.5,
 )
 FLATBED_SCANNER = Reader("scanner", 6.0, 6.0)
+_USUAL = {one.kind: one for one in (SPOT_READER, STRIP_READER, FLATBED_SCANNER)}
+
+
+def usual_reader(kind: ReaderKind, *, patch_mm: float | None = None) -> Reader:
+    """A reader of a kind, with patches of the size asked for.
+
+    A beginning for somebody who has not the manual at hand; its leads and gaps are invented.
+
+    Parameters
+    ----------
+    kind : "spot", "strip" or "scanner"
+    patch_mm : width and height of a patch; what is usual for the kind where not given
+
+    Returns
+    -------
+    Reader; the bare stretch between rows of a strip reader stays as wide as it was
+
+    Raises
+    ------
+    BadSetting
+        for another kind, or a patch smaller than the instrument sees at once.
+
+    Checked against
+    ---------------
+    Sizes asked for; rows that keep their distance; the refusal of a patch below the aperture.
+    """
+    if kind not in _USUAL:
+        known = ", ".join(f'"{one}"' for one in _USUAL)
+        raise BadSetting(f'there is no reader "{kind}".', todo=f"Choose from {known}.")
+    usual = _USUAL[kind]
+    if patch_mm is None:
+        return usual
+    between = usual.pitch_mm - usual.patch_height_mm
+    pitch = patch_mm + between if usual.row_pitch_mm else 0.0
+    return replace(usual, patch_width_mm=patch_mm, patch_height_mm=patch_mm, row_pitch_mm=pitch)
