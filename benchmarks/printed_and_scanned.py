@@ -14,6 +14,7 @@ from scipy.ndimage import gaussian_filter, map_coordinates
 
 from laydown.kernel.arrays import Bools, Floats
 from laydown.science.forms.drawing import draw_bands
+from laydown.science.forms.identity import Identity, code_element
 from laydown.science.forms.lettering import text_outlines
 from laydown.science.forms.mark_grid import MARK_MM, mark_numbers, mark_places
 from laydown.science.forms.markers import mark_element
@@ -23,11 +24,13 @@ SIZES_IN = {"8 x 10 in": (8, 10), "13 x 19 in": (13, 19), "17 x 22 in": (17, 22)
 SOURCE_PPI = 300
 BLURS = (0.6, 1.2, 2.2)  # pixels of the source: sharp paper to soft canvas and a tired scanner
 COARSE = 48  # pixels of the scan between places whose origin is reckoned exactly
+CURL_MM = 60.0  # how far a curled edge reaches into the page
+TAPED = 0.3  # of the page's sides: the corner that was torn off and taped on again
 RGB = ("R", "G", "B")
 
 
-def form_page(size: str, *, form: str, page: int) -> Page:
-    """A page of a form: its marks, and enough else that a search may go astray."""
+def form_page(size: str, *, form: str, page: int, says: str = "") -> Page:
+    """A page of a form: its marks and code, and enough else that a search may go astray."""
     width, height = (side * MM_PER_INCH for side in SIZES_IN[size])
     places = mark_places(width, height)
     numbers = mark_numbers(form, [len(places)] * 3)[page]
@@ -36,13 +39,17 @@ def form_page(size: str, *, form: str, page: int) -> Page:
         for number, at in zip(numbers, places, strict=True)
     ]
     rng = np.random.default_rng([len(form), page, *form.encode()])
+    code = code_element(
+        Identity(says or form, f"P{page}", "003").text, left_mm=40.0, top_mm=2.0, channels=RGB, cell_mm=0.8
+    )
+    elements.append(code)
     fields = [
         Box(left, top, left + 28.0, top + 28.0)
         for top in np.arange(24.0, height - 50.0, 34.0)
         for left in np.arange(24.0, width - 50.0, 34.0)
     ]
     for number, field in enumerate(fields):
-        if not any(_touch(field, at) for at in places):
+        if not any(_touch(field, at) for at in (*places, code.box)):
             elements.append(_filled(field, number, rng))
     return Page(f"{form} {page}", width, height, RGB, tuple(elements))
 
@@ -79,15 +86,21 @@ def _touch(one: Box, other: Box) -> bool:
 
 
 @cache
-def source(size: str, *, form: str, page: int, blur: float) -> NDArray[np.uint8]:
+def source(size: str, *, form: str, page: int, blur: float, says: str = "") -> NDArray[np.uint8]:
     """The page as printed without fault, blurred, 300 ppi, one channel."""
-    bands = [band.mean(axis=2) for band in draw_bands(form_page(size, form=form, page=page), ppi=SOURCE_PPI)]
+    drawn = draw_bands(form_page(size, form=form, page=page, says=says), ppi=SOURCE_PPI)
+    bands = [band.mean(axis=2) for band in drawn]
     return gaussian_filter(np.concatenate(bands).astype(np.float32), blur).round().astype(np.uint8)
 
 
 @dataclass(frozen=True, slots=True)
 class Wear:
-    """What happened to a print on its way into the scan."""
+    """What happened to a print on its way into the scan.
+
+    Lengths in mm, ``shrink`` as a share across and along, ``black`` and ``white`` in 8-bit levels; ``cast``
+    is how the channels of a colour scan differ, None for a grey one. ``curl`` lifts the last edge, ``taped``
+    moves the last corner.
+    """
 
     turn_deg: float
     shrink: tuple[float, float]
@@ -108,34 +121,99 @@ class Wear:
     torn_corner: int
     covered: float
     lid: float
+    cast: tuple[float, float, float] | None = None
+    curl_mm: float = 0.0
+    taped_mm: tuple[float, float] = (0.0, 0.0)
 
 
-def some_wear(rng: np.random.Generator) -> Wear:
+@dataclass(frozen=True, slots=True)
+class Severity:
+    """How badly things may go; chances are of one scan each."""
+
+    name: str
+    any_way_round: float
+    most_shrink: float
+    sway: float
+    slip_mm: float
+    slant: float
+    blurs: tuple[float, ...]
+    most_noise: float
+    textured: float
+    most_black: float
+    least_white: float
+    coloured: float
+    jpeg: tuple[float, int, int]
+    part: float
+    torn: float
+    covered: float
+    curled: float
+    taped: float
+
+
+#: Sway is a share of the page's height (standard deviation), slant how often a page is seen from one.
+SEVERITIES = (
+    Severity(
+        "careful", 0.2, 0.004, 1e-4, 0.005, 0.0, BLURS[:2], 3.0, 0.0, 40.0, 220.0, 0.0, (0.3, 85, 96),
+        0.0, 0.0, 0.0, 0.0, 0.0,
+    ),
+    Severity(
+        "usual", 0.5, 0.007, 2e-4, 0.01, 0.2, BLURS, 6.0, 0.3, 70.0, 190.0, 0.25, (0.5, 60, 96),
+        0.1, 0.1, 0.05, 0.0, 0.0,
+    ),
+    Severity(
+        "rough", 0.7, 0.010, 3e-4, 0.02, 0.3, BLURS, 9.0, 0.5, 90.0, 160.0, 0.3, (0.7, 10, 80),
+        0.3, 0.3, 0.2, 0.15, 0.15,
+    ),
+)  # fmt: skip
+
+
+def some_wear(
+    rng: np.random.Generator, severity: Severity = SEVERITIES[1], *, height_mm: float = 254.0
+) -> Wear:
     """Anything a studio may put on a scanner, from a careful scan to a torn, faded, crooked one."""
-    upright = rng.random() < 0.5
-    part = rng.random() < 0.25
-    first, last = (rng.uniform(0, 0.3, 2), rng.uniform(0.7, 1, 2)) if part else (np.zeros(2), np.ones(2))
+
+    def happens(chance: float) -> bool:
+        return bool(rng.random() < chance)
+
+    def pair(values: Floats) -> tuple[float, float]:
+        return float(values[0]), float(values[1])
+
+    part = happens(severity.part)
+    first, last = (rng.uniform(0, 0.4, 2), rng.uniform(0.6, 1, 2)) if part else (np.zeros(2), np.ones(2))
+    often, least_quality, most_quality = severity.jpeg
+    cast = rng.uniform(-0.3, 0.3, 3)
+    taped = rng.uniform(0.05, 3.0) * _unit(rng)
     return Wear(
-        turn_deg=float(rng.normal(0.0, 1.5) if upright else rng.uniform(-180.0, 180.0)),
-        shrink=(float(rng.uniform(-0.001, 0.002)), float(rng.uniform(-0.001, 0.007))),
-        sway_mm=tuple(float(one) for one in rng.normal(0.0, 0.1, 2)),
-        sway_phase=tuple(float(one) for one in rng.uniform(0.0, 2.0 * np.pi, 2)),
-        slip_mm=float(abs(rng.normal(0.0, 0.01))),
-        slant=tuple(float(one) for one in rng.normal(0.0, 1e-5, 2) * (rng.random() < 0.3)),
-        blur=float(rng.choice(BLURS)),
-        noise=float(rng.uniform(1.0, 8.0)),
-        texture=float(rng.uniform(0.0, 6.0) * (rng.random() < 0.4)),
-        black=float(rng.uniform(10.0, 90.0)),
-        white=float(rng.uniform(170.0, 250.0)),
+        turn_deg=float(
+            rng.uniform(-180.0, 180.0) if happens(severity.any_way_round) else rng.normal(0.0, 1.5)
+        ),
+        shrink=(float(rng.uniform(-0.001, 0.002)), float(rng.uniform(-0.001, severity.most_shrink))),
+        sway_mm=pair(rng.normal(0.0, severity.sway * height_mm, 2)),
+        sway_phase=pair(rng.uniform(0.0, 2.0 * np.pi, 2)),
+        slip_mm=float(abs(rng.normal(0.0, severity.slip_mm))),
+        slant=pair(rng.normal(0.0, 1e-5, 2) * happens(severity.slant)),
+        blur=float(rng.choice(severity.blurs)),
+        noise=float(rng.uniform(1.0, severity.most_noise)),
+        texture=float(rng.uniform(0.0, 6.0) * happens(severity.textured)),
+        black=float(rng.uniform(10.0, severity.most_black)),
+        white=float(rng.uniform(severity.least_white, 250.0)),
         gamma=float(np.exp(rng.normal(0.0, 0.25))),
-        uneven=tuple(float(one) for one in rng.uniform(-0.15, 0.15, 2)),
-        jpeg=int(rng.integers(35, 96)) if rng.random() < 0.5 else None,
-        shown=(float(first[0]), float(first[1]), float(last[0]), float(last[1])),
-        torn=float(rng.uniform(0.05, 0.35) * (rng.random() < 0.25)),
+        uneven=pair(rng.uniform(-0.15, 0.15, 2)),
+        jpeg=int(rng.integers(least_quality, most_quality)) if happens(often) else None,
+        shown=(*pair(first), *pair(last)),
+        torn=float(rng.uniform(0.05, 1.0) * happens(severity.torn)),
         torn_corner=int(rng.integers(0, 4)),
-        covered=float(rng.uniform(10.0, 40.0) * (rng.random() < 0.15)),
+        covered=float(rng.uniform(10.0, 40.0) * happens(severity.covered)),
         lid=float(rng.choice([15.0, 128.0, 250.0])),
+        cast=(*pair(cast), float(cast[2])) if happens(severity.coloured) else None,
+        curl_mm=float(rng.uniform(0.1, 4.0) * happens(severity.curled)),
+        taped_mm=pair(taped * happens(severity.taped)),
     )
+
+
+def _unit(rng: np.random.Generator) -> Floats:
+    angle = rng.uniform(0.0, 2.0 * np.pi)
+    return np.array([np.cos(angle), np.sin(angle)])
 
 
 Through = Callable[[Floats], Floats]
@@ -170,6 +248,9 @@ def scan(
                 + wear.slip_mm * np.sin(2.0 * np.pi * y / 110.0),
             ]
         )
+        left = np.clip(1.0 - (height - y) / CURL_MM, 0.0, None)
+        sway[:, 1] -= wear.curl_mm * left**2
+        sway += np.where((x / width + y / height > 2.0 - TAPED)[:, None], wear.taped_mm, 0.0)
         at = (points + sway) @ linear.T
         return at / (1.0 + at @ np.array(wear.slant))[:, None]
 
@@ -190,10 +271,22 @@ def scan(
         return inside & ~torn(points[:, 0], points[:, 1])
 
     origins = _origins(to_pixels, rows, columns, start=(least, linear, per_mm))
-    picture = _exposed(printed, origins, rows, columns, wear=wear, torn=torn, rng=rng)
+    picture = _coloured(_exposed(printed, origins, rows, columns, wear=wear, torn=torn, rng=rng), wear)
     if mirrored:
         picture = np.ascontiguousarray(picture[:, ::-1])
     return Scanned(_as_jpeg(picture, wear.jpeg), ppi, to_pixels, shows)
+
+
+def _coloured(picture: NDArray[np.uint8], wear: Wear) -> NDArray[np.uint8]:
+    """The same in three channels, of which some have hardly any contrast: dark inks that are not black."""
+    if wear.cast is None:
+        return picture
+    levels = np.arange(256.0)
+    middle = (wear.black + wear.white) / 2.0
+    tones = [
+        np.clip(middle + (levels - middle) * (0.7 + cast) + 60.0 * cast, 0.0, 255.0) for cast in wear.cast
+    ]
+    return np.stack([tone.astype(np.uint8)[picture] for tone in tones], axis=2)
 
 
 def _torn(wear: Wear, width: float, height: float) -> Callable[[Floats, Floats], Bools]:
@@ -233,7 +326,8 @@ def _exposed(
     rng: np.random.Generator,
 ) -> NDArray[np.uint8]:
     picture = np.empty((rows, columns), dtype=np.uint8)
-    lookup = (np.arange(256) / 255.0) ** wear.gamma * (wear.white - wear.black) + wear.black
+    tone = (np.arange(256) / 255.0) ** wear.gamma * (wear.white - wear.black) + wear.black
+    printed = tone.round().astype(np.uint8)[printed]
     across = (np.arange(columns) + 0.5) / COARSE
     whole = across.astype(int)
     rest = (across - whole).astype(np.float32)
@@ -249,7 +343,6 @@ def _exposed(
         x, y = places[..., 0], places[..., 1]
         at = [y * scale - 0.5, x * scale - 0.5]
         light = map_coordinates(printed, at, order=1, output=np.float32, mode="constant", cval=0.0)
-        light = np.interp(light, np.arange(256), lookup).astype(np.float32)
         beyond = (x < 0.0) | (y < 0.0) | (x > printed.shape[1] / scale) | (y > printed.shape[0] / scale)
         if marked:
             beyond |= torn(x, y)

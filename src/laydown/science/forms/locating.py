@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,53 +11,97 @@ from numpy.typing import NDArray
 from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import BadSetting
 from laydown.science.forms.mark_corners import refined_corners
-from laydown.science.forms.markers import FoundMark, find_marks, mark_cells
-from laydown.science.forms.page import MM_PER_INCH, Box, Fact, Page
+from laydown.science.forms.markers import FoundMark, find_marks, mark_cells, seen_marks
+from laydown.science.forms.page import MM_PER_INCH, Box, Fact
 from laydown.science.forms.placing import FEWEST_MARKS, NotPlaced, Placement, place_page
+from laydown.science.forms.scan_pixels import Scan, check_scan, coarse_copy, grey_window
 
+LEAST_PPI = 150.0
 _CELL_PIXELS = 6.0  # of a mark in the copy that is searched: fewer are lost in noise, more only take time
+_LEAST_CELL_PIXELS = 3.0  # fewer are read only without noise
 _ENOUGH = 0.5  # of its marks: with fewer, finer copies are searched too
-_FULL = {("u", 1): 255.0, ("u", 2): 65535.0, ("f", 4): 1.0, ("f", 8): 1.0}
-_BAND_PIXELS = 16_000_000  # read from the scan at a time
+_MOST_PIXELS = 60_000_000  # of a finer copy: more is neither quick nor small
 _AROUND = 0.25  # of a mark's size: what is read about it to refine its corners
-_LEAST_RANGE = 12.0  # of 255, between dark and light: less is a blank sheet and noise
 _OTHERS = 2.0  # so many times more marks of something else, and the scan is of something else
+_TWICE = 2  # so many marks found twice are two prints; one may be a mark misread
+#: Other ways a page may lie in a scan, none of which can be measured: what is wrong, and what to do.
+_OTHER_WAYS = (
+    (
+        slice(None, None, -1),
+        False,
+        "the page lies in the scan as in a mirror.",
+        "Scan it from the printed side, and switch mirroring off.",
+    ),
+    (
+        slice(None),
+        True,
+        "light and dark are exchanged: the scan is a negative.",
+        "Scan it as a positive, as a print and not as film.",
+    ),
+    (
+        slice(None, None, -1),
+        True,
+        "the scan is a negative, and the page lies in it as in a mirror.",
+        "Scan it from the printed side as a positive, as a print and not as film.",
+    ),
+)
 
 
-class Scan(Protocol):
-    """What a scan must be able to do: say its size, and give a window. An array, or one kept in a file."""
+class Drawn(Protocol):
+    """An element as it was drawn: of a Page, or of the PageGeometry that was kept of it."""
 
     @property
-    def shape(self) -> tuple[int, ...]:
-        """Rows and columns, and channels if there are several."""
+    def kind(self) -> str:
+        """What it is for."""
         ...
 
     @property
-    def dtype(self) -> np.dtype[Any]:
-        """8 or 16 bits unsigned, or floats from 0 to 1."""
+    def name(self) -> str:
+        """Which of its kind."""
         ...
 
-    def __getitem__(self, window: tuple[slice, slice], /) -> NDArray[Any]:
-        """Rows and columns."""
+    @property
+    def box(self) -> Box:
+        """Where, in mm."""
+        ...
+
+    @property
+    def facts(self) -> Mapping[str, Fact]:
+        """What somebody who measures it must know."""
         ...
 
 
-def marks_of(page: Page) -> dict[int, Box]:
+class DrawnPage(Protocol):
+    """A Page or a PageGeometry."""
+
+    @property
+    def elements(self) -> Sequence[Drawn]:
+        """Everything on it."""
+        ...
+
+
+def marks_of(page: DrawnPage) -> dict[int, Box]:
     """The dark squares of a page's marks.
 
     Parameters
     ----------
-    page : Page
+    page : Page, or the PageGeometry that was kept of it
 
     Returns
     -------
     for each number its box in mm
 
+    Raises
+    ------
+    BadSetting
+        if a mark does not say which it is and where.
+
     Checked against
     ---------------
     Drawn pages located in simulated scans.
     """
-    return {_number(mark.facts["number"]): _box(mark.facts["square_mm"]) for mark in page.of_kind("mark")}
+    marks = [one.facts for one in page.elements if one.kind == "mark"]
+    return {_number(facts.get("number", "")): _box(facts.get("square_mm", "")) for facts in marks}
 
 
 def locate(scan: Scan, squares_mm: Mapping[int, Box], *, ppi: float | None = None) -> Placement | NotPlaced:
@@ -65,7 +109,7 @@ def locate(scan: Scan, squares_mm: Mapping[int, Box], *, ppi: float | None = Non
 
     Marks are searched for in a copy made as coarse as they allow, and their corners found again in the scan
     itself, window by window, so that a scan may be far larger than memory. The scan may lie any way round. A
-    mirrored scan, another page or another form are refused, not placed somehow.
+    mirrored scan, a negative, two prints, another page or another form are refused, not placed somehow.
 
     Parameters
     ----------
@@ -75,7 +119,7 @@ def locate(scan: Scan, squares_mm: Mapping[int, Box], *, ppi: float | None = Non
 
     Returns
     -------
-    Placement, whose ``sure_of`` says of each element whether it is placed well enough, or NotPlaced
+    Placement, whose ``doubts`` says of each element whether it is placed well enough, or NotPlaced
 
     Raises
     ------
@@ -87,27 +131,49 @@ def locate(scan: Scan, squares_mm: Mapping[int, Box], *, ppi: float | None = Non
     Simulated scans whose true places are known: ``benchmarks/locate_scans.py``; the figures are in
     ``docs/methods/test-form.md``.
     """
-    if len(scan.shape) not in (2, 3) or min(scan.shape[:2]) < 1 or not squares_mm:
-        raise BadSetting("a scan is a picture with rows and columns, and a page has marks.")
+    check_scan(scan)
+    if not squares_mm:
+        raise BadSetting("this page has no marks.", todo="Locate a page of a form that carries them.")
     enough = max(FEWEST_MARKS, _ENOUGH * len(squares_mm))
     best: list[FoundMark] = []
-    coarse: NDArray[np.uint8] = np.zeros((1, 1), dtype=np.uint8)
     for times in _tried(scan, squares_mm, ppi):
-        coarse = _coarser(scan, times)
+        coarse = coarse_copy(scan, times)
         found = _searched(coarse, squares_mm, times=times, wanted=enough)
+        if len(found) < FEWEST_MARKS and (refused := _lies_otherwise(coarse)):
+            return refused
         if len(_known(found, squares_mm)) >= len(_known(best, squares_mm)):
             best = found
         if len(_known(best, squares_mm)) >= enough or len(best) >= enough:
             break
-    known = _known(best, squares_mm)
-    if len(known) < FEWEST_MARKS:
-        return _unplaced(best, coarse, squares_mm)
-    if len(best) - len(known) > _OTHERS * len(known):
-        return _of_something_else(best, known)
-    refined = [(one.number, _refined(scan, one.corners)) for one in known]
-    return place_page(
+    return _placed(scan, best, squares_mm, ppi)
+
+
+def _placed(
+    scan: Scan, found: Sequence[FoundMark], squares_mm: Mapping[int, Box], ppi: float | None
+) -> Placement | NotPlaced:
+    known = _known(found, squares_mm)
+    twice = {one.number for one in known if sum(other.number == one.number for other in known) > 1}
+    if len(twice) >= _TWICE:
+        return NotPlaced(
+            f"{len(twice)} marks of this page are in the scan twice: it shows two prints of the same page.",
+            "Scan each print alone, or cut the scan into one file for each.",
+        )
+    once = [one for one in known if one.number not in twice]
+    others = len(found) - len(known)
+    if len(once) < FEWEST_MARKS:
+        return (
+            _of_something_else(found, once)
+            if others >= FEWEST_MARKS
+            else _too_few(scan, once, squares_mm, ppi)
+        )
+    refined = [(one.number, _refined(scan, one.corners)) for one in once]
+    placed = place_page(
         [FoundMark(number, corners) for number, corners in refined if corners is not None], squares_mm
     )
+    of_this = len(placed.marks) if isinstance(placed, Placement) else 0
+    if others > _OTHERS * of_this and of_this < _ENOUGH * len(squares_mm):
+        return _of_something_else(found, once)
+    return placed
 
 
 def _tried(scan: Scan, squares_mm: Mapping[int, Box], ppi: float | None) -> Iterator[int]:
@@ -116,17 +182,21 @@ def _tried(scan: Scan, squares_mm: Mapping[int, Box], ppi: float | None) -> Iter
     Where the resolution is not known it is at least the one at which the whole page fills the scan: with less
     of the page in it, marks are larger still.
     """
+    times = max(int(_cell_pixels(scan, squares_mm, ppi) / _CELL_PIXELS), 1)
+    yield times
+    while times > 1 and scan.shape[0] * scan.shape[1] // max(times // 2, 1) ** 2 <= _MOST_PIXELS:
+        times = max(times // 2, 1)
+        yield times
+
+
+def _cell_pixels(scan: Scan, squares_mm: Mapping[int, Box], ppi: float | None) -> float:
+    """How many pixels of the scan a cell of a mark covers; where that is not known, if the page fills it."""
     corners = np.concatenate([box.corners() for box in squares_mm.values()])
     if ppi is None:
         per_mm = max(scan.shape[:2]) / max(float(np.linalg.norm(np.ptp(corners, axis=0))), 1.0)
     else:
         per_mm = ppi / MM_PER_INCH
-    size_mm = min(box.width_mm for box in squares_mm.values())
-    times = max(int(size_mm * per_mm / _cells() / _CELL_PIXELS), 1)
-    yield times
-    while times > 1:
-        times = max(times // 2, 1)
-        yield times
+    return min(box.width_mm for box in squares_mm.values()) * per_mm / _cells()
 
 
 def _cells() -> int:
@@ -134,42 +204,14 @@ def _cells() -> int:
     return int(mark_cells(0).any(axis=0).sum())
 
 
-def _coarser(scan: Scan, times: int) -> NDArray[np.uint8]:
-    """The scan as 8 bits, each pixel the mean of ``times`` squared, from its darkest to its lightest."""
-    rows, columns = scan.shape[0] // times, scan.shape[1] // times
-    parts: list[NDArray[np.float32]] = []
-    step = max(_BAND_PIXELS // max(scan.shape[1] * times, 1), 1)
-    for first in range(0, rows, step):
-        last = min(first + step, rows)
-        band = _grey(scan[first * times : last * times, 0 : columns * times])
-        if times > 1:
-            band = band.reshape(last - first, times, columns, times).mean(axis=(1, 3), dtype=np.float32)
-        parts.append(band)
-    whole = np.concatenate(parts) if parts else np.zeros((1, 1), dtype=np.float32)
-    sample = whole[:: max(len(whole) // 1000, 1), :: max(whole.shape[1] // 1000, 1)]
-    dark, light = np.quantile(sample, (0.0005, 0.995))
-    if light - dark < _LEAST_RANGE:
-        return np.zeros(whole.shape, dtype=np.uint8)
-    return np.asarray(np.clip((whole - dark) * (255.0 / (light - dark)), 0.0, 255.0).astype(np.uint8))
-
-
-def _grey(window: NDArray[Any]) -> NDArray[np.float32]:
-    """A window of the scan from 0 to 255, its channels averaged."""
-    if (window.dtype.kind, window.dtype.itemsize) not in _FULL:
-        raise BadSetting(f"a scan of type {window.dtype} cannot be read.", todo="Save it with 8 or 16 bits.")
-    full = _FULL[window.dtype.kind, window.dtype.itemsize]
-    grey = window.mean(axis=2, dtype=np.float32) if window.ndim == 3 else window.astype(np.float32)
-    return np.asarray(grey * np.float32(255.0 / full))
-
-
 def _searched(
     coarse: NDArray[np.uint8], squares_mm: Mapping[int, Box], *, times: int, wanted: float
 ) -> list[FoundMark]:
     """Marks in the copy, their corners in pixels of the scan."""
-    found = find_marks(coarse)
+    found = seen_marks(coarse)
     if len(_known(found, squares_mm)) < wanted:
         # Searched once more at half of it: texture and noise that broke outlines are averaged away.
-        again = find_marks(coarse, coarser=2.0)
+        again = seen_marks(coarse, coarser=2.0)
         found = again if len(_known(again, squares_mm)) > len(_known(found, squares_mm)) else found
     return [FoundMark(one.number, one.corners * times) for one in found]
 
@@ -183,31 +225,37 @@ def _refined(scan: Scan, corners: Floats) -> Floats | None:
     around = _AROUND * float(np.ptp(corners, axis=0).max())
     left, top = (max(int(one), 0) for one in corners.min(axis=0) - around)
     right, bottom = (int(one) + 1 for one in corners.max(axis=0) + around)
-    window = _grey(scan[top : min(bottom, scan.shape[0]), left : min(right, scan.shape[1])])
-    if min(window.shape) < 2:
+    rows, columns = slice(top, min(bottom, scan.shape[0])), slice(left, min(right, scan.shape[1]))
+    if rows.stop - rows.start < 2 or columns.stop - columns.start < 2:
         return None
-    found = refined_corners(window.astype(np.float64), corners - (left, top), cells=_cells())
+    window = grey_window(scan, rows, columns).astype(np.float64)
+    found = refined_corners(window, corners - (left, top), cells=_cells())
     return None if found is None else found + np.array([left, top])
 
 
-def _unplaced(
-    found: Sequence[FoundMark], coarse: NDArray[np.uint8], squares_mm: Mapping[int, Box]
+def _lies_otherwise(coarse: NDArray[np.uint8]) -> NotPlaced | None:
+    """Whether marks come to light once the scan is mirrored or its light and dark exchanged."""
+    for columns, negative, reason, todo in _OTHER_WAYS:
+        other = np.ascontiguousarray((255 - coarse if negative else coarse)[:, columns])
+        if len(find_marks(other)) >= FEWEST_MARKS:
+            return NotPlaced(reason, todo)
+    return None
+
+
+def _too_few(
+    scan: Scan, known: Sequence[FoundMark], squares_mm: Mapping[int, Box], ppi: float | None
 ) -> NotPlaced:
-    """Why there are too few marks: a mirrored scan, another page, a blank one, or too little of it."""
-    mirrored = _known(find_marks(np.ascontiguousarray(coarse[:, ::-1])), squares_mm)
-    known = _known(found, squares_mm)
-    if len(mirrored) >= FEWEST_MARKS and len(mirrored) > len(known):
-        return NotPlaced(
-            "the page lies in the scan as in a mirror.",
-            "Scan it from the printed side, and switch mirroring off.",
-        )
-    if len(found) - len(known) >= FEWEST_MARKS:
-        return _of_something_else(found, known)
+    cell = _cell_pixels(scan, squares_mm, ppi)
     told = f"{len(known)} of its {len(squares_mm)} marks were found; {FEWEST_MARKS} are the least."
-    if not found:
+    if not known:
         told = "no mark was found in the scan."
+    if cell < _LEAST_CELL_PIXELS:
+        at = cell * _cells() / min(box.width_mm for box in squares_mm.values()) * MM_PER_INCH
+        whole = "" if ppi else "if it shows the whole page, "
+        told += f" The scan is too coarse: {whole}it has about {at:.0f} pixels per inch."
     return NotPlaced(
-        told, "Scan the printed side of the whole page at 150 ppi or more, flat and without reflections."
+        told,
+        f"Scan the printed side of the whole page at {LEAST_PPI:g} ppi or more, flat, without reflections.",
     )
 
 

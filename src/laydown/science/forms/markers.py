@@ -133,7 +133,7 @@ def mark_element(number: int, *, left_mm: float, top_mm: float, size_mm: float, 
 
 
 def find_marks(grey: NDArray[np.uint8], *, coarser: float = 1.0) -> tuple[FoundMark, ...]:
-    """Every mark in a grey picture.
+    """Every mark in a grey picture that is there once.
 
     Parameters
     ----------
@@ -148,17 +148,34 @@ def find_marks(grey: NDArray[np.uint8], *, coarser: float = 1.0) -> tuple[FoundM
     ---------------
     Drawn pages at any rotation, blurred, noisy and shrunk.
     """
+    seen = seen_marks(grey, coarser=coarser)
+    return tuple(one for one in seen if sum(other.number == one.number for other in seen) == 1)
+
+
+def seen_marks(grey: NDArray[np.uint8], *, coarser: float = 1.0) -> tuple[FoundMark, ...]:
+    """Every mark in a grey picture, as often as it is there.
+
+    Parameters
+    ----------
+    grey : (rows, columns) uint8
+    coarser : the search may be done this much coarser
+
+    Returns
+    -------
+    tuple of FoundMark; two with one number mean two prints in the picture, or that one of them is wrong
+
+    Checked against
+    ---------------
+    Two drawn pages side by side.
+    """
     detector = _family()[0]
     with _ONE_AT_A_TIME:
         detector.tag_detector_ptr.contents.quad_decimate = float(coarser)
         found = detector.detect(np.ascontiguousarray(grey))
-    good = [
-        one for one in found if one.hamming <= _MOST_BITS_WRONG and one.decision_margin >= _CLEAREST_MARGIN
-    ]
     return tuple(
         FoundMark(int(one.tag_id), _clockwise_from_top_left(one.corners))
-        for one in good
-        if sum(other.tag_id == one.tag_id for other in good) == 1
+        for one in found
+        if one.hamming <= _MOST_BITS_WRONG and one.decision_margin >= _CLEAREST_MARGIN
     )
 
 

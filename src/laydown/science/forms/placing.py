@@ -7,50 +7,72 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from scipy.spatial import ConvexHull
 from scipy.stats import f as f_distribution
 
 from laydown.kernel.arrays import Bools, Floats
 from laydown.kernel.constants import Constant
 from laydown.science.forms.markers import FoundMark
 from laydown.science.forms.page import Box
+from laydown.science.forms.page_maps import (
+    Way,
+    depth_in,
+    mirrored,
+    outline,
+    pixels_per_mm,
+    plane_map,
+    through_plane,
+)
 
 WANTED_MM = Constant(0.1, "mm", "chosen here: half of what the finest patches leave as a margin", "computed")
-FEWEST_MARKS = 4
-#: What is tried, the plainest first: seen from a slant or flat, bent by powers up to which degree, and how
-#: many marks that needs. Few marks fix a flat scan far better than one that may be slanted.
-_WAYS = ((False, 0, 4), (True, 0, 4), (True, 2, 7), (True, 3, 12))
-_GAIN = 0.8  # a bend is believed if it lowers the error at marks it has not seen to this share
-_OUTLIER_MM = 1.0  # a mark this far from where the others put it is not the mark it says
-_BEYOND = 1.0  # an element may lie outside the marks by this share of the usual distance between them
-_CONFIDENCE = 0.95
-# What corners of a mark differ by among themselves is noise; lines are shared by two corners, so that as much of
-# it stays in their mean. Half of it is taken for noise, so that bends are rather seen than not.
-_NOISE_SHARE = 0.5
-_LEAST_SPREAD_MM = (
-    0.01  # marks that agree better than that do so by luck: a printer's pixel is 0.035 to 0.085 mm
+#: Before any mark is looked at, a page is taken to bend by so much between marks, with the weight of a few
+#: marks: few of them can agree by luck.
+USUAL_BEND_MM = Constant(
+    0.04, "mm", "chosen here: simulated scans with four to six marks were said too sure below it", "computed"
 )
+FEWEST_MARKS = 4
+#: What is tried, the plainest first: seen from a slant or flat, bent by powers up to which degree. Few marks
+#: fix a flat scan far better than one that may be slanted.
+_WAYS = ((False, 0), (True, 0), (True, 2), (True, 3))
+_DETERMINED = (
+    0.1  # singular values of the terms at the marks, each within 1: below it a term hangs in the air
+)
+_GAIN = 0.8  # a bend is believed if it lowers the error at marks it has not seen to this share
+_OUTLIER_MM = 1.0  # a mark twice this far from where the others put it is not where the form has it
+_MOSTLY = 0.6  # of the marks found must agree
+_BEYOND = 1.0  # an element may lie outside the marks by this share of the usual distance between them
+_SLACK_MM = 1.0  # by which an element may reach beyond the marks found where more were drawn
+_BESIDE = 0.5  # of the usual distance between marks: as far a mark that was not found speaks against the page
+_CONFIDENCE = 0.95
+_NEAREST = 3  # marks about a place that speak for it beside all the others
+_PRIOR_WEIGHT = 4.0  # degrees of freedom that the usual bend is given
+# A side of a mark is a line; its slope moves corners, its offset the middle. From the variances of both in a
+# straight-line fit over three quarters of a side: a twentieth of what makes a square no parallelogram.
+_NOISE_SHARE = 0.05
+_LEAST_SPREAD_MM = 0.01  # marks agree better only by luck: a printer's pixel is 0.035 to 0.085 mm
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Placement:
     """How the page lies in the scan.
 
-    ``plane`` (3, 3) takes mm (x, y, 1) to pixels; ``bend`` (k, 2) adds a smooth departure from it, in pixels,
-    from the powers of the place up to ``degree``. ``marks`` were used, ``left_out`` were found but contradict
-    them. ``error_mm`` is how far a mark lies from where all others put it, at worst but one in twenty;
+    ``plane`` (3, 3) takes mm (x, y, 1) to pixels; ``bend`` (k, 2) adds a smooth departure from it, in
+    pixels, from the powers that ``way`` has. ``marks`` were used, ``left_out`` were found but contradict
+    them.
+
+    ``error_mm`` is how far a mark lies from where all others put it, at worst but one in twenty;
     ``spread_mm`` is how far marks lie from where the map puts them (standard deviation, each way), and
-    ``local_mm`` what of that is not the scan's noise, but the page's own bends between marks.
-    ``hull_mm`` (h, 2) is the outline of the marks used; ``middles_mm`` and ``middles`` (n, 2) are where they
-    lie on the page and, in pixels, in the scan.
+    ``local_mm`` what of that is not the scan's noise, but the page's own bends between marks. Both hold what
+    pages usually bend by.
+
+    ``hull_mm`` (h, 2) is the outline of the marks used and ``drawn_hull_mm`` that of all the page has;
+    ``middles_mm`` and ``middles`` (n, 2) are where used marks lie on the page and, in pixels, in the scan,
+    ``contradicted_mm`` (m, 2) where marks were drawn that lie elsewhere in the scan, ``missing_mm`` those
+    that were not found in it.
     """
 
     plane: Floats
     bend: Floats
-    slanted: bool
-    degree: int
-    middle_mm: Floats
-    reach_mm: float
+    way: Way
     marks: tuple[int, ...]
     left_out: tuple[int, ...]
     error_mm: float
@@ -58,20 +80,21 @@ class Placement:
     local_mm: float
     pixels_per_mm: float
     hull_mm: Floats
+    drawn_hull_mm: Floats
     spacing_mm: float
     middles_mm: Floats
     middles: Floats
+    contradicted_mm: Floats
+    missing_mm: Floats
 
     def to_pixels(self, points_mm: Floats) -> Floats:
         """Where places of the page lie in the scan, (n, 2) mm to (n, 2) pixels."""
-        points = np.atleast_2d(np.asarray(points_mm, dtype=np.float64))
-        flat = _through_plane(self.plane, points)
-        return flat + _powers(points, self.degree, self.middle_mm, self.reach_mm) @ self.bend
+        return self.way.put(self.plane, self.bend, np.atleast_2d(np.asarray(points_mm, dtype=np.float64)))
 
     def to_mm(self, pixels: Floats) -> Floats:
         """Where pixels of the scan lie on the page, (n, 2) pixels to (n, 2) mm."""
         wanted = np.atleast_2d(np.asarray(pixels, dtype=np.float64))
-        points = _through_plane(np.asarray(np.linalg.inv(self.plane), dtype=np.float64), wanted)
+        points = through_plane(np.asarray(np.linalg.inv(self.plane), dtype=np.float64), wanted)
         for _ in range(4):
             points = points - (self.to_pixels(points) - wanted) / self.pixels_per_mm @ self._turned_back()
         return np.asarray(points)
@@ -85,25 +108,59 @@ class Placement:
     def error_at(self, points_mm: Floats) -> Floats:
         """How far off places of the page may be put, (n,) mm: 95 in 100 are nearer, as far as marks can tell.
 
-        It grows away from the marks, and the fewer they are; infinite where there are too few to tell.
+        It grows away from the marks, the fewer they are, and where the nearest do not lie where the map puts
+        them; infinite where there are too few to tell.
         """
-        at_marks, at = self._terms(self.middles_mm), self._terms(np.atleast_2d(points_mm))
+        points = np.atleast_2d(points_mm)
+        at_marks, at = self.way.terms(self.middles_mm), self.way.terms(points)
         free = len(at_marks) - at_marks.shape[1]
         if free <= 0 or np.linalg.matrix_rank(at_marks) < at_marks.shape[1]:
             return np.full(len(at), np.inf)
         leverage = np.sum((at @ np.linalg.inv(at_marks.T @ at_marks)) * at, axis=1)
-        times = np.sqrt(2.0 * f_distribution.ppf(_CONFIDENCE, 2, 2 * free))
-        return np.asarray(times * np.sqrt(self.local_mm**2 + self.spread_mm**2 * leverage))
+        times = np.sqrt(2.0 * f_distribution.ppf(_CONFIDENCE, 2, 2 * free + _PRIOR_WEIGHT))
+        everywhere = times * np.sqrt(self.local_mm**2 + self.spread_mm**2 * leverage)
+        return np.asarray(np.maximum(everywhere, self._error_nearby(points)))
 
-    def _terms(self, points: Floats) -> Floats:
-        """What the map is made of at places of the page; a slant is counted as one term more."""
-        return _terms(points, _Way(self.slanted, self.degree, self.middle_mm, self.reach_mm))
+    def _error_nearby(self, points: Floats) -> Floats:
+        """Twice what the marks nearest to places are off: a fold or a taped tear is off in one part only."""
+        off = np.linalg.norm(self.to_pixels(self.middles_mm) - self.middles, axis=1) / self.pixels_per_mm
+        away = np.linalg.norm(points[:, None] - self.middles_mm[None], axis=2)
+        nearest = np.argsort(away, axis=1)[:, :_NEAREST]
+        return np.asarray(2.0 * np.sqrt(np.mean(off[nearest] ** 2, axis=1)))
+
+    def doubts(self, boxes: Sequence[Box], *, within_mm: float = WANTED_MM.value) -> tuple[str, ...]:
+        """For each element why it is not placed well enough, in words; empty where it is."""
+        corners = np.array([box.corners() for box in boxes]).reshape(-1, 2)
+        depth = depth_in(self.hull_mm, corners)
+        drawn = np.minimum(depth_in(self.drawn_hull_mm, corners), 0.0)
+        outside = (depth < drawn - _SLACK_MM) | (depth < -_BEYOND * self.spacing_mm)
+        contradicted = _near(corners, self.contradicted_mm, self.spacing_mm)
+        bare = _near(corners, self.missing_mm, _BESIDE * self.spacing_mm)
+        unknown = ~(self.error_at(corners) <= within_mm)
+        said = []
+        for one in range(0, len(corners), 4):
+            four = slice(one, one + 4)
+            if outside[four].any():
+                said.append(
+                    "the marks about it were not found: that part is torn, covered or beyond the scan"
+                )
+            elif contradicted[four].any():
+                said.append(
+                    "a mark near it lies elsewhere than on the form: the page is folded, torn or curled there"
+                )
+            elif bare[four].any():
+                said.append("the mark beside it was not found: something may lie there, or it is damaged")
+            elif unknown[four].any():
+                said.append(
+                    f"its place is not known to {within_mm:g} mm: the marks disagree or are too few there"
+                )
+            else:
+                said.append("")
+        return tuple(said)
 
     def sure_of(self, box: Box, *, within_mm: float = WANTED_MM.value) -> bool:
-        """Whether an element is placed well enough: among the marks or near them, and they agree."""
-        corners = box.corners()
-        near = _near_hull(self.hull_mm, corners, _BEYOND * self.spacing_mm).all()
-        return bool(near and (self.error_at(corners) <= within_mm).all())
+        """Whether an element is placed well enough: among the marks, and they agree."""
+        return not self.doubts([box], within_mm=within_mm)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,10 +187,15 @@ def place_page(found: Sequence[FoundMark], squares_mm: Mapping[int, Box]) -> Pla
     -------
     Placement, or NotPlaced
 
+    Notes
+    -----
+    What marks are off is pooled with what pages usually bend by, weighted as four degrees of freedom: a few
+    marks may agree by luck, and nothing of a page is sure from four.
+
     References
     ----------
-    The normalised direct linear transform (common practice of photogrammetry); keeping out one mark at a time
-    is cross-validation.
+    Keeping out one mark at a time is cross-validation; pooling with a usual value is the conjugate estimate
+    of a variance (common practice of statistics).
 
     Checked against
     ---------------
@@ -148,12 +210,12 @@ def place_page(found: Sequence[FoundMark], squares_mm: Mapping[int, Box]) -> Pla
     mm = np.array([squares_mm[one.number].corners() for one in known])
     pixels = np.array([one.corners for one in known])
     good = _agreeing(mm, pixels)
-    if good.sum() < FEWEST_MARKS or good.sum() < 0.6 * len(known):
+    if good.sum() < FEWEST_MARKS or good.sum() < _MOSTLY * len(known):
         return NotPlaced(
             f"only {int(good.sum())} of the {len(known)} marks found agree on where the page lies.",
-            "Check that this is one page of this form, scanned in one piece.",
+            "Check that this is one page of this form, flat and scanned in one piece.",
         )
-    if _mirrored(mm[good], pixels[good]):
+    if np.median(mirrored(mm[good], pixels[good])) > 0.5:
         return NotPlaced(
             "the page lies in the scan as in a mirror.",
             "Scan it from the printed side, without mirroring.",
@@ -161,50 +223,66 @@ def place_page(found: Sequence[FoundMark], squares_mm: Mapping[int, Box]) -> Pla
     middles = mm[good].mean(axis=1)
     if np.linalg.matrix_rank(middles - middles.mean(axis=0), tol=5.0) < 2:
         return NotPlaced("the marks found lie on one line.", "Scan more of the page.")
-    return _placed(mm, pixels, good, [one.number for one in known])
+    return _placed(mm, pixels, good, [one.number for one in known], squares_mm)
 
 
-def _placed(mm: Floats, pixels: Floats, good: Bools, numbers: Sequence[int]) -> Placement:
+def _placed(
+    mm: Floats, pixels: Floats, good: Bools, numbers: Sequence[int], squares_mm: Mapping[int, Box]
+) -> Placement:
     used_mm, used_px = mm[good], pixels[good]
     every = used_mm.reshape(-1, 2)
-    middle = (every.min(axis=0) + every.max(axis=0)) / 2.0
-    reach = float(np.abs(every - middle).max())
-    scale = _scale(used_mm, used_px)
-    best, worst = _Way(False, 0, middle, reach), np.inf
-    for slanted, degree, needed in _WAYS:
-        way = _Way(slanted, degree, middle, reach)
-        error = _unseen_error(used_mm, used_px, way) / scale if len(used_mm) >= needed else np.inf
-        if error < _GAIN * worst:
-            best, worst = way, error
-    plane, bend = _fit(used_mm, used_px, best)
-    terms = _terms(used_mm.mean(axis=1), best)
-    put = _through_plane(plane, every) + _powers(every, best.degree, middle, reach) @ bend
-    off = (put.reshape(used_px.shape) - used_px) / scale
+    scale = pixels_per_mm(used_mm, used_px)
+    way, error = _best_way(used_mm, used_px, scale)
+    plane, bend = way.fit(used_mm, used_px)
+    off = (way.put(plane, bend, every).reshape(used_px.shape) - used_px) / scale
     middle_off = off.mean(axis=1)
-    spread = np.sum(middle_off**2) / max(2 * (len(terms) - terms.shape[1]), 1)
-    noise = _NOISE_SHARE * np.mean((off - middle_off[:, None]) ** 2)
     middles = used_mm.mean(axis=1)
-    hull = every[ConvexHull(every).vertices]
+    free = max(2 * (len(middles) - way.terms(middles).shape[1]), 0)
+    usual = USUAL_BEND_MM.value
+    spread = (np.sum(middle_off**2) + _PRIOR_WEIGHT * usual**2) / (free + _PRIOR_WEIGHT)
+    skew = (off[:, 0] - off[:, 1] + off[:, 2] - off[:, 3]) / 2.0
+    noise = _NOISE_SHARE * np.mean(skew**2)
+    lost = [box.middle_mm for number, box in squares_mm.items() if number not in numbers]
     away = np.linalg.norm(middles[:, None] - middles[None], axis=-1)
     away[np.diag_indices(len(away))] = np.inf
     return Placement(
         plane=plane,
         bend=bend,
-        slanted=best.slanted,
-        degree=best.degree,
-        middle_mm=middle,
-        reach_mm=reach,
+        way=way,
         marks=tuple(n for n, ok in zip(numbers, good, strict=True) if ok),
         left_out=tuple(n for n, ok in zip(numbers, good, strict=True) if not ok),
-        error_mm=float(worst),
+        error_mm=error,
         spread_mm=max(float(np.sqrt(spread)), _LEAST_SPREAD_MM),
         local_mm=max(float(np.sqrt(max(spread - noise, 0.0))), _LEAST_SPREAD_MM),
         pixels_per_mm=scale,
-        hull_mm=hull,
+        hull_mm=outline(every),
+        drawn_hull_mm=outline(np.concatenate([box.corners() for box in squares_mm.values()])),
         spacing_mm=float(np.median(away.min(axis=1))),
         middles_mm=middles,
         middles=used_px.mean(axis=1),
+        contradicted_mm=mm[~good].mean(axis=1).reshape(-1, 2),
+        missing_mm=np.array(lost).reshape(-1, 2),
     )
+
+
+def _best_way(mm: Floats, pixels: Floats, scale: float) -> tuple[Way, float]:
+    """The plainest map that places marks kept out of the fit, and by how many mm it misses them.
+
+    Maps that the middles of the marks do not determine are not tried: three columns say nothing of a cube.
+    """
+    every = mm.reshape(-1, 2)
+    middle = (every.min(axis=0) + every.max(axis=0)) / 2.0
+    reach = float(np.abs(every - middle).max())
+    best, least = Way(False, 0, middle, reach), np.inf
+    for slanted, degree in _WAYS:
+        way = Way(slanted, degree, middle, reach)
+        terms = way.terms(mm.mean(axis=1))
+        if len(terms) <= terms.shape[1] or np.linalg.matrix_rank(terms, tol=_DETERMINED) < terms.shape[1]:
+            continue
+        error = way.unseen_error(mm, pixels) / scale
+        if error < _GAIN * least:
+            best, least = way, error
+    return best, float(least)
 
 
 def _agreeing(mm: Floats, pixels: Floats) -> Bools:
@@ -214,9 +292,9 @@ def _agreeing(mm: Floats, pixels: Floats) -> Bools:
     step = max(len(pairs) // 300, 1)
     for one, other in pairs[::step]:
         chosen = [one, other]
-        plane = _plane(mm[chosen].reshape(-1, 2), pixels[chosen].reshape(-1, 2))
-        scale = _scale(mm[chosen], pixels[chosen])
-        away = np.linalg.norm(_through_plane(plane, mm.reshape(-1, 2)) - pixels.reshape(-1, 2), axis=1)
+        plane = plane_map(mm[chosen].reshape(-1, 2), pixels[chosen].reshape(-1, 2))
+        scale = pixels_per_mm(mm[chosen], pixels[chosen])
+        away = np.linalg.norm(through_plane(plane, mm.reshape(-1, 2)) - pixels.reshape(-1, 2), axis=1)
         # Two marks side by side say little about the far end of the page: the limit grows with the distance.
         apart = np.linalg.norm(mm[one].mean(axis=0) - mm[other].mean(axis=0))
         far = np.linalg.norm(mm.mean(axis=1) - mm[chosen].mean(axis=(0, 1)), axis=1)
@@ -227,108 +305,12 @@ def _agreeing(mm: Floats, pixels: Floats) -> Bools:
     for _ in range(3):
         if best.sum() < FEWEST_MARKS:
             return best
-        plane = _plane(mm[best].reshape(-1, 2), pixels[best].reshape(-1, 2))
-        away = np.linalg.norm(_through_plane(plane, mm.reshape(-1, 2)) - pixels.reshape(-1, 2), axis=1)
-        best = away.reshape(-1, 4).max(axis=1) < 2.0 * _OUTLIER_MM * _scale(mm[best], pixels[best])
+        plane = plane_map(mm[best].reshape(-1, 2), pixels[best].reshape(-1, 2))
+        away = np.linalg.norm(through_plane(plane, mm.reshape(-1, 2)) - pixels.reshape(-1, 2), axis=1)
+        best = away.reshape(-1, 4).max(axis=1) < 2.0 * _OUTLIER_MM * pixels_per_mm(mm[best], pixels[best])
     return np.asarray(best)
 
 
-def _mirrored(mm: Floats, pixels: Floats) -> bool:
-    """Whether corners that go clockwise on the page go the other way in the scan."""
-    areas = []
-    for corners in (mm, pixels):
-        (x, y), (next_x, next_y) = np.moveaxis(corners, 2, 0), np.moveaxis(np.roll(corners, -1, axis=1), 2, 0)
-        areas.append(np.sum(x * next_y - y * next_x, axis=1))
-    return bool(np.median(areas[0] * areas[1]) < 0.0)
-
-
-def _scale(mm: Floats, pixels: Floats) -> float:
-    """Pixels per mm, from the sides of the marks."""
-    sides = np.linalg.norm(np.roll(pixels, -1, axis=1) - pixels, axis=2)
-    lengths = np.linalg.norm(np.roll(mm, -1, axis=1) - mm, axis=2)
-    return float(np.median(sides / lengths))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Way:
-    """One way for a page to lie in a scan."""
-
-    slanted: bool
-    degree: int
-    middle: Floats
-    reach: float
-
-
-def _unseen_error(mm: Floats, pixels: Floats, way: _Way) -> float:
-    """How far a mark lies from where the others put it, in pixels; 95 in 100 lie nearer."""
-    away = []
-    for number in range(len(mm)):
-        others = np.arange(len(mm)) != number
-        plane, bend = _fit(mm[others], pixels[others], way)
-        put = (
-            _through_plane(plane, mm[number]) + _powers(mm[number], way.degree, way.middle, way.reach) @ bend
-        )
-        away.append(float(np.linalg.norm(put.mean(axis=0) - pixels[number].mean(axis=0))))
-    return float(np.quantile(away, 0.95))
-
-
-def _fit(mm: Floats, pixels: Floats, way: _Way) -> tuple[Floats, Floats]:
-    points, wanted = mm.reshape(-1, 2), pixels.reshape(-1, 2)
-    plane = _plane(points, wanted) if way.slanted else _flat(points, wanted)
-    powers = _powers(points, way.degree, way.middle, way.reach)
-    bend = np.linalg.lstsq(powers, wanted - _through_plane(plane, points), rcond=None)[0]
-    return plane, np.asarray(bend)
-
-
-def _terms(points: Floats, way: _Way) -> Floats:
-    """The powers of a place that a map is made of, (n, k)."""
-    x, y = ((points - way.middle) / way.reach).T
-    most = max(way.degree, 1)
-    terms = [x**i * y**j for i in range(most + 1) for j in range(most + 1 - i)]
-    return np.stack([*terms, x * y] if way.slanted and most == 1 else terms, axis=1)
-
-
-def _powers(points: Floats, degree: int, middle: Floats, reach: float) -> Floats:
-    x, y = ((points - middle) / reach).T
-    every = [x**i * y**j for i in range(degree + 1) for j in range(degree + 1 - i)] if degree else []
-    return np.stack(every, axis=1) if every else np.zeros((len(points), 0))
-
-
-def _plane(points: Floats, wanted: Floats) -> Floats:
-    """The projective map that takes points to what is wanted, by least squares."""
-    a, b = _made_even(points), _made_even(wanted)
-    p, q = _through_plane(a, points), _through_plane(b, wanted)
-    one, none = np.ones(len(p)), np.zeros((len(p), 3))
-    row = np.column_stack([p, one])
-    upper = np.concatenate([row, none, -q[:, :1] * row], axis=1)
-    lower = np.concatenate([none, row, -q[:, 1:] * row], axis=1)
-    _, _, v = np.linalg.svd(np.concatenate([upper, lower]), full_matrices=False)
-    plane = np.linalg.inv(b) @ v[-1].reshape(3, 3) @ a
-    return np.asarray(plane / plane[2, 2])
-
-
-def _flat(points: Floats, wanted: Floats) -> Floats:
-    """The same without a slant: parallel lines stay parallel."""
-    map_, *_ = np.linalg.lstsq(np.column_stack([points, np.ones(len(points))]), wanted, rcond=None)
-    return np.vstack([map_.T, (0.0, 0.0, 1.0)])
-
-
-def _made_even(points: Floats) -> Floats:
-    """Moves points about the origin and to a mean distance of the square root of 2."""
-    middle = points.mean(axis=0)
-    size = np.sqrt(2.0) / max(float(np.linalg.norm(points - middle, axis=1).mean()), 1e-12)
-    return np.array([[size, 0.0, -size * middle[0]], [0.0, size, -size * middle[1]], [0.0, 0.0, 1.0]])
-
-
-def _through_plane(plane: Floats, points: Floats) -> Floats:
-    at = np.column_stack([points, np.ones(len(points))]) @ plane.T
-    return np.asarray(at[:, :2] / at[:, 2:])
-
-
-def _near_hull(hull: Floats, points: Floats, reach: float) -> Bools:
-    """Whether points lie inside a convex outline, or outside by no more than ``reach``."""
-    way = np.roll(hull, -1, axis=0) - hull
-    normal = np.column_stack([way[:, 1], -way[:, 0]]) / np.linalg.norm(way, axis=1)[:, None]
-    inside = np.sign(np.sum(normal * (hull.mean(axis=0) - hull), axis=1))
-    depth = np.sum((points[:, None] - hull[None]) * normal[None], axis=2) * inside[None]
-    return np.asarray(depth.min(axis=1) >= -reach)
+def _near(points: Floats, others: Floats, reach: float) -> Bools:
+    """Which points lie nearer than ``reach`` to one of the others."""
+    return np.asarray((np.linalg.norm(points[:, None] - others[None], axis=2) < reach).any(axis=1))
