@@ -7,6 +7,8 @@ from datetime import date, timedelta
 
 from laydown.records.ledger import Records
 from laydown.records.work import Work
+from laydown.science.forms.form_wish import FormWish, OwnPicture
+from laydown.science.forms.reader import Reader
 from laydown.trials.measured import Doubt, GlossReading, Reading
 from laydown.trials.people import Account
 from laydown.trials.recipe import Coat, Recipe
@@ -16,9 +18,11 @@ from laydown.trials.seals import seal_of
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent, Tick
 from laydown.trials.stock import Certificate, Lot, Medium, Roll, RollUse, Supplier
 from laydown.trials.studio import Printer, PrinterEvent, Studio
+from laydown.trials.test_form import FormPage, TestForm
 from laydown.trials.trial import Brief, BriefChange, Candidate, Criterion, Gate, Plan, Trial, WantedDifference
 
 WHO = "Åsa Ülker ☃"
+FORM_FILES = (b"a reference", b"where all is on D1", b"where all is on P1", b"a picture of our own")
 CHART = b"CGATS.17\n" + bytes(range(256)) * 40
 
 
@@ -76,6 +80,7 @@ def _plans(work: Work) -> None:
         )
     )
     work.add(Plan(id="pl1", trial_id="t1", sheets_per_candidate=2, seed=2**40, first_day=date(2026, 3, 3)))
+    _draws(work)
     recipe = Recipe(media_setting="Heavy rag", resolution_ppi=360.0, colour_managed_by=("application",))
     bare = Candidate(id="c2-bare", trial_id="t1", medium_id="m2", name="Canvas", position=2, printer_id="p1")
     rag = Candidate(id="c0", trial_id="t1", medium_id="m1", name="Rag", house=True, lot_id="l1", roll_id="r1")
@@ -91,6 +96,37 @@ def _plans(work: Work) -> None:
                 id=f"s-{candidate.id}-{number}", trial_id="t1", candidate_id=candidate.id, code=code
             )
             work.add(sheet)
+
+
+def _draws(work: Work) -> None:
+    reference, patches, pictures, own = (work.keep_file(content) for content in FORM_FILES)
+    wish = FormWish(
+        code="F7K2",
+        own_colours=((255, 0, 128), (0, 17, 34)),
+        reader=Reader("scanner", 0.1 + 0.2, 6.0),
+        parts=("edges", "wear bar"),
+        scenes=(),
+        pictures=(OwnPicture(name="Größe ☃.tif", sha256=own, width_mm=120.5, height_mm=80.0),),
+        seed=2**40,
+    )
+    page = FormPage(
+        name="D1", use="device", width_mm=432.0, length_mm=600.25, patches=400, geometry_sha256=patches
+    )
+    work.add(
+        TestForm(
+            id="f1",
+            trial_id="t1",
+            code="F7K2",
+            wish=wish,
+            pages=(page, replace(page, name="P1", use="picture", patches=0, geometry_sha256=pictures)),
+            reference_sha256=reference,
+            left_out=("rings: wider than the page.",),
+            made_at=work.now,
+            made_with="0.1.0",
+            by=WHO,
+            words='says "soon"\nand again',
+        )
+    )
 
 
 def _prints(work: Work) -> None:

@@ -13,8 +13,10 @@ from laydown.kernel.errors import Contradiction
 from laydown.records.journal import FIRST_DIGEST, Change, Entry, chained
 from laydown.records.ledger import Records
 from laydown.records.work import Work
+from laydown.science.forms.form_wish import FormWish
 from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
+from laydown.trials.test_form import TestForm
 from laydown.trials.trial import Brief, BriefChange, Candidate, Trial
 from laydown.usecases.bench.begin_run import begin_run
 from laydown.usecases.bench.print_sheet import print_sheet
@@ -61,6 +63,13 @@ def _gloss(work: Work) -> GlossReading:
     )
 
 
+def _form(work: Work) -> TestForm:
+    return TestForm(
+        id="f", trial_id=TRIAL, code="F7K2", wish=FormWish(code="F7K3"), pages=(),
+        reference_sha256=work.keep_file(b"patches"), made_at=work.now, made_with="0.1.0",
+    )  # fmt: skip
+
+
 CHANGES: dict[str, tuple[Callable[[Work], object], str]] = {
     "Trial": (lambda w: w.change(replace(w.get(Trial, TRIAL), cure_hours=-1.0)), "hours to cure"),
     "Brief": (lambda w: w.change(replace(w.get(Brief, "brief"), question="Another?")), "cannot be altered"),
@@ -87,6 +96,7 @@ CHANGES: dict[str, tuple[Callable[[Work], object], str]] = {
     ),
     "Reading": (lambda w: w.add(_reading(w, PLANNED)), "was never printed"),
     "GlossReading": (lambda w: w.add(_gloss(w)), "was never printed"),
+    "TestForm": (lambda w: w.add(_form(w)), "was drawn with the code F7K3"),
 }
 
 

@@ -18,6 +18,7 @@ from laydown.kernel.errors import RefusedInput
 from laydown.records.columns import Moment
 from laydown.records.shapes import digest_of, from_plain, thing_from, to_plain, to_row
 from laydown.records.tables import TABLES
+from laydown.science.forms.reader import STRIP_READER, Reader
 from laydown.trials.sheets import BenchRun, SheetEvent, Tick
 from laydown.trials.stock import Lot, Roll
 from laydown.trials.trial import Plan
@@ -39,10 +40,24 @@ PLAIN = {
     datetime: st.datetimes(*BOUNDS, timezones=ZONES),
     date: st.dates(date(1900, 1, 1), date(2200, 1, 1)),
 }
+SIZES = st.floats(20.0, 500.0)
+# A reader refuses sizes that no patch can have.
+READERS = st.builds(
+    replace,
+    st.just(STRIP_READER),
+    kind=st.sampled_from(get_args(get_type_hints(Reader)["kind"])),
+    patch_width_mm=SIZES,
+    gap_mm=st.floats(1.0, 20.0),
+    longest_row_mm=st.none() | SIZES,
+    row_marks=st.booleans(),
+    row_pitch_mm=SIZES,
+)
 
 
 def values(kind: Any) -> st.SearchStrategy[Any]:
     """Any value a field of this type may hold."""
+    if kind is Reader:
+        return READERS
     if dataclasses.is_dataclass(kind):
         hints = get_type_hints(kind)
         return st.builds(kind, **{item.name: values(hints[item.name]) for item in dataclasses.fields(kind)})

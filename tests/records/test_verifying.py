@@ -11,7 +11,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from a_studio import CHART, WHO
+from a_studio import CHART, FORM_FILES, WHO
 from sqlalchemy import text
 
 from laydown.records import verifying
@@ -60,10 +60,11 @@ def told(found: Verification) -> str:
 def test_a_studio_is_sound(any_studio: Records) -> None:
     found = verify(any_studio)
     assert found.sound, told(found)
-    assert (found.entries, found.trials, found.files) == (7, 1, 6)
-    assert found.rows == 34
+    assert (found.entries, found.trials, found.files) == (7, 1, 10)
+    assert found.rows == 35
     assert found.notes == ()
-    assert found.bytes == 2 * (len(CHART) + 1) + len(b"mended" + b"a photograph" + b"a label")
+    kept = b"".join((b"mended", b"a photograph", b"a label", *FORM_FILES))
+    assert found.bytes == 2 * (len(CHART) + 1) + len(kept)
     assert len(found.last_digest) == 64
 
 
@@ -130,6 +131,9 @@ def test_nothing_is_sound(any_records: Records) -> None:
         ),
         ("DELETE FROM kept_files WHERE size = 12", "file ", "Attachment a1 refers to it, and it is not kept"),
         ("DELETE FROM kept_files WHERE size = 6", "file ", "Reading rd2 refers to it, and it is not kept"),
+        ("DELETE FROM kept_files WHERE size = 11", "file ", "TestForm f1 refers to it, and it is not kept"),
+        ("UPDATE test_forms SET pages = '[]'", "TestForm f1", "its row is not what the journal says"),
+        ("UPDATE test_forms SET wish = '{}'", "TestForm f1", "its row cannot be read: .*wish"),
     ],
 )
 def test_whatever_was_altered_is_found(any_studio: Records, statement: str, where: str, what: str) -> None:
@@ -242,7 +246,7 @@ def test_a_file_of_something_taken_away_is_no_stray(studio: Records, tmp_path: P
     # not even where the list of kept files has lost it
     tamper(studio, "DELETE FROM kept_files")
     assert verify(studio, tidy=True).tidied == 0
-    assert len(list(studio.vault.all())) == 6
+    assert len(list(studio.vault.all())) == 10
 
 
 def test_a_checksum_without_its_file_is_no_trouble(studio: Records) -> None:

@@ -35,6 +35,7 @@ from __future__ import annotations
 
 from alembic import op
 
+from laydown.records.migrations.append_only import protect
 from laydown.records.migrations.column_kinds import IMPORTED
 
 revision = "0001"
@@ -42,35 +43,11 @@ down_revision = None
 branch_labels = None
 depends_on = None
 
-APPEND_ONLY = ("journal", "journal_subjects")
-
 
 def upgrade() -> None:
     """Make every table, parents before children, and protect the journal."""
 CALLS
-    _protect_journal()
-
-
-def _protect_journal() -> None:
-    """Nobody, not even this program, changes or deletes what stands in the journal."""
-    if op.get_bind().dialect.name == "postgresql":
-        op.execute(
-            "CREATE FUNCTION laydown_append_only() RETURNS trigger LANGUAGE plpgsql AS "
-            "$$BEGIN RAISE EXCEPTION 'the journal is only ever added to'; END$$"
-        )
-        for table in APPEND_ONLY:
-            op.execute(
-                f"CREATE TRIGGER {table}_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON {table} "
-                "FOR EACH STATEMENT EXECUTE FUNCTION laydown_append_only()"
-            )
-        return
-    for table in APPEND_ONLY:
-        for deed in ("UPDATE", "DELETE"):
-            op.execute(
-                f"CREATE TRIGGER {table}_no_{deed.lower()} BEFORE {deed} ON {table} "
-                "BEGIN SELECT RAISE(ABORT, 'the journal is only ever added to'); END"
-            )
-
+    protect("journal", "journal_subjects")
 
 '''
 

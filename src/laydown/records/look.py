@@ -19,6 +19,11 @@ from laydown.records.tables import TABLES
 _AT_ONCE = 500  # values asked for in one statement
 
 
+def noun_words(noun: str) -> str:
+    """The name of a noun as words, such as "test form"."""
+    return re.sub(r"(?<!^)(?=[A-Z])", " ", noun).lower()
+
+
 class Look:
     """What is kept, seen at one moment."""
 
@@ -41,9 +46,9 @@ class Look:
 
     @staticmethod
     def _unknown(noun: type[Any]) -> UnknownRecord:
-        words = re.sub(r"(?<!^)(?=[A-Z])", " ", noun.__name__).lower()
         return UnknownRecord(
-            f"there is no such {words}.", todo="It may have been taken away; see the journal."
+            f"there is no such {noun_words(noun.__name__)}.",
+            todo="It may have been taken away; see the journal.",
         )
 
     def seek(self, noun: type[Thing], id: str | None) -> Thing | None:  # noqa: A002

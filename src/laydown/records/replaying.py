@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from laydown.kernel.errors import RefusedInput
-from laydown.records.file_references import ALWAYS_KEPT, files_in
+from laydown.records.file_references import files_in, kept_files_in
 from laydown.records.journal import FIRST_DIGEST, Change, Entry, chained, every_entry
 from laydown.records.shapes import digest_of, from_plain, thing_from, to_plain
 from laydown.records.tables import NOUNS, TABLES
@@ -97,14 +97,14 @@ class Replay:
             self._note_files(change.noun, change.id, after)
 
     def _note_files(self, noun: str, record_id: str, plain: Mapping[str, Any]) -> None:
-        always = noun in ALWAYS_KEPT
+        always = frozenset(kept_files_in(noun, plain))
         for sha256 in files_in(plain):
             self._scratch.execute(
                 "INSERT INTO files VALUES (?, ?, ?, ?) ON CONFLICT (sha256) DO UPDATE SET "
                 "noun = CASE WHEN always THEN noun ELSE excluded.noun END, "
                 "id = CASE WHEN always THEN id ELSE excluded.id END, "
                 "always = max(always, excluded.always)",
-                (sha256, noun, record_id, always),
+                (sha256, noun, record_id, sha256 in always),
             )
 
     def _compare(self, connection: Connection, noun: type[Any]) -> Iterator[Trouble]:

@@ -16,6 +16,7 @@ from laydown.trials.retracing import Retrace
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
 from laydown.trials.stock import Certificate, Lot, Medium, Roll, RollUse, Supplier
 from laydown.trials.studio import Printer, PrinterEvent, Studio
+from laydown.trials.test_form import TestForm
 from laydown.trials.trial import Brief, BriefChange, Candidate, Plan, Trial
 
 metadata = MetaData(
@@ -60,6 +61,7 @@ TABLES: Mapping[type[Any], Table] = MappingProxyType(
             twin_id="candidates",
         ),
         Plan: _table("plans", Plan, trial_id="trials"),
+        TestForm: _table("test_forms", TestForm, trial_id="trials"),
         BenchRun: _table(
             "bench_runs",
             BenchRun,

@@ -16,10 +16,13 @@ from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
 from laydown.trials.stock import Lot, Medium, Roll
 from laydown.trials.studio import Printer, Studio
+from laydown.trials.test_form import TestForm
 from laydown.trials.trial import Brief, BriefChange, Candidate, Plan, Trial
 
 STUDIO_ID = "studio"
-_OF_TRIAL = (Trial, Brief, BriefChange, Plan, Candidate, Sheet, SheetEvent, BenchRun, Reading, GlossReading)
+_OF_TRIAL = (
+    Trial, Brief, BriefChange, Plan, TestForm, Candidate, Sheet, SheetEvent, BenchRun, Reading, GlossReading
+)  # fmt: skip
 _WEIGHED = frozenset(noun.__name__ for noun in (Studio, *_OF_TRIAL))  # notes and pictures contradict nothing
 
 
@@ -58,6 +61,7 @@ def load_many_facts(look: Look, trial_ids: Sequence[str]) -> tuple[TrialFacts, .
     briefs = _by_trial(look.find_any(Brief, "trial_id", ids))
     changes = _by_trial(look.find_any(BriefChange, "trial_id", ids, order=("at", "id")))
     plans = _by_trial(look.find_any(Plan, "trial_id", ids))
+    forms = _by_trial(look.find_any(TestForm, "trial_id", ids, order=("made_at", "id")))
     candidates = _by_trial(look.find_any(Candidate, "trial_id", ids, order=("position", "id")))
     sheets = _by_trial(look.find_any(Sheet, "trial_id", ids, order=("place", "code", "id")))
     events = _by_trial(look.find_any(SheetEvent, "trial_id", ids, order=("at", "id")))
@@ -78,6 +82,7 @@ def load_many_facts(look: Look, trial_ids: Sequence[str]) -> tuple[TrialFacts, .
             brief=next(iter(briefs[one]), None),
             brief_changes=tuple(changes[one]),
             plan=next(iter(plans[one]), None),
+            forms=tuple(forms[one]),
             candidates=tuple(candidates[one]),
             sheets=tuple(sheets[one]),
             events=tuple(events[one]),

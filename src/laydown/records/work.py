@@ -12,7 +12,7 @@ from sqlalchemy import Connection, select
 from laydown.kernel.errors import CannotKeep, ChangedMeanwhile
 from laydown.records.file_vault import FileVault
 from laydown.records.journal import Change, Entry
-from laydown.records.look import Look
+from laydown.records.look import Look, noun_words
 from laydown.records.shapes import Kept, Thing, from_plain, to_plain, to_row
 from laydown.records.tables import NOUNS, TABLES, kept_files
 
@@ -133,8 +133,9 @@ class Work(Look):
             # Through the noun: an older version may have written these before a field was added.
             left = None if change.after is None else from_plain(noun, change.after)
             if self.seek(noun, change.id) != left:
+                what = noun_words(change.noun)
                 raise ChangedMeanwhile(
-                    f"this {change.noun.lower()} was changed again after that{self._later(change, entry)}.",
+                    f"this {what} was changed again after that{self._later(change, entry)}.",
                     todo="Undo the later change first, in the journal.",
                 )
             if change.before is None:

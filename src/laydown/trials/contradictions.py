@@ -10,6 +10,7 @@ from laydown.kernel.constants import Constant
 from laydown.science.medium import gloss
 from laydown.trials.brief_changes import LABELS, changes_that_do_not_follow
 from laydown.trials.facts import TrialFacts
+from laydown.trials.form_contradictions import form_contradictions
 from laydown.trials.seals import seal_holds
 from laydown.trials.sheets import Sheet, SheetEvent
 from laydown.trials.studio_time import moment_said
@@ -33,6 +34,7 @@ def contradictions(facts: TrialFacts, *, now: datetime | None) -> tuple[str, ...
         *_of_order(facts),
         *_of_readings(facts),
         *_of_gloss(facts),
+        *form_contradictions(facts.forms),
     )
 
 

@@ -13,6 +13,7 @@ from laydown.trials.room import RoomNote, room_notes
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent, SheetEventKind
 from laydown.trials.stock import Lot, Medium, Roll
 from laydown.trials.studio import Printer, Studio
+from laydown.trials.test_form import TestForm
 from laydown.trials.trial import Brief, BriefChange, Candidate, Plan, Trial
 
 
@@ -29,6 +30,7 @@ class TrialFacts:
     brief: Brief | None = None
     brief_changes: tuple[BriefChange, ...] = ()
     plan: Plan | None = None
+    forms: tuple[TestForm, ...] = ()
     candidates: tuple[Candidate, ...] = ()
     sheets: tuple[Sheet, ...] = ()
     events: tuple[SheetEvent, ...] = ()

@@ -14,11 +14,13 @@ from datetime import date
 import pytest
 from jsonschema import Draft202012Validator
 
+from drawn_forms import REFERENCE, a_drawn_form
 from laydown.records.engine import sqlite_url
 from laydown.records.ledger import Records
 from laydown.records.opening import open_records
 from laydown.records.sealed_zip import open_sealed_zip
 from laydown.records.work import Work
+from laydown.science.forms.form_wish import OwnPicture
 from laydown.science.readings import read_measurements
 from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.remarks import Attachment, AttachmentKind, Note
@@ -27,6 +29,7 @@ from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
 from laydown.trials.stock import Medium, Roll, Supplier
 from laydown.trials.trial import Candidate, Trial
 from laydown.usecases.archives.support_file import SUPPORT, support_file, support_of
+from laydown.usecases.forms.keep_form import keep_form
 from laydown.usecases.retracing.begin_retrace import begin_retrace
 from laydown.usecases.trial.seed_demo import DEMO_TRIAL_ID, seed_demo
 from ticking_clock import Clock
@@ -46,6 +49,7 @@ SLY = (
 )
 
 
+OWN_PICTURE = b"\x89PNG\r\n\x1a\n a print of the studio's own"
 GPS = b"MM\0*\0\0\0\x08 GPS 51 28 40 N"
 
 
@@ -75,6 +79,7 @@ def retraced(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Records
         title=f"Canvas for {CLIENT}",
     ).thing  # fmt: skip
     _strew(records, retrace)
+    _draw(records)
     yield records, retrace.id
     records.close()
 
@@ -88,6 +93,16 @@ def _another_client(records: Records) -> None:
         work.change(replace(work.get(Trial, DEMO_TRIAL_ID), client=CLIENT))
         for roll in work.find(Roll):
             work.change(replace(roll, price=PRICE, currency="EUR"))
+
+
+def _draw(records: Records) -> None:
+    """A form with a picture of the studio's own, and one whose reference names another medium."""
+    own = OwnPicture(
+        name="our lighthouse.png", sha256=records.vault.keep(OWN_PICTURE), width_mm=60.0, height_mm=40.0
+    )
+    keep_form(records, DEMO_TRIAL_ID, a_drawn_form(pictures=(own,)), who="Joris", words=SLY)
+    sly = replace(a_drawn_form("K3MM"), reference=f"for {OTHER_MEDIUM}".encode(), left_out=(SLY,))
+    keep_form(records, DEMO_TRIAL_ID, sly, who="Joris")
 
 
 def _strew(records: Records, retrace: Retrace) -> None:
@@ -189,6 +204,29 @@ def test_private_and_other_files_stay(saved: bytes, retraced: tuple[Records, str
     assert any("named-inside.jpg: what the camera wrote" in words for words in stays)
     assert any("what the cameras wrote into the pictures" in words for words in stays)
     assert any("as it came: it names somebody else" in words for words in stays)
+
+
+def test_forms_go_along_without_pictures_of_the_studio(saved: bytes, retraced: tuple[Records, str]) -> None:
+    members, everything = _members(saved), _everything(saved)
+    assert [name for name in members if name.startswith("forms/")] == [
+        "forms/form-F7K2-reference.txt", "forms/form-F7K2-D1.json", "forms/form-F7K2-D2.json",
+        "forms/form-K3MM-D1.json", "forms/form-K3MM-D2.json", "forms/form-K3MM-P1.json",
+    ]  # fmt: skip
+    assert members["forms/form-F7K2-reference.txt"] == REFERENCE + b"F7K2"
+    assert members["forms/form-F7K2-D1.json"].decode() == a_drawn_form().pages[0].geometry_json
+    assert OWN_PICTURE not in everything
+    assert b"lighthouse" not in everything
+    first, second = json.loads(members["support.json"])["forms"]
+    assert (first["code"], first["in_use"], [page["patches"] for page in first["pages"]]) == (
+        "F7K2", True, [3, 1, 0],
+    )  # fmt: skip
+    assert second["code"] == "K3MM"
+    summary = " ".join(members["summary.txt"].decode().split())
+    assert "F7K2 (R/G/B, 360 ppi): D1 device 210 x 297 mm, 3 patches;" in summary
+    with retraced[0].look() as look:
+        stays = support_of(look, retraced[1], copies=False).stays
+    assert "form-F7K2-P1.json: pictures of your own lie on that page" in stays
+    assert "form-K3MM-reference.txt: it names somebody else" in stays
 
 
 def test_the_search_would_find_what_it_looks_for(retraced: tuple[Records, str]) -> None:

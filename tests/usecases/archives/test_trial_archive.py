@@ -15,13 +15,16 @@ import numpy as np
 import pytest
 from jsonschema import Draft202012Validator
 
+from drawn_forms import a_drawn_form
 from laydown.kernel.errors import AlteredFile, LaydownError, RefusedInput, UnreadableFile
 from laydown.kernel.stated import Stated
 from laydown.records.engine import sqlite_url
 from laydown.records.ledger import Records
 from laydown.records.opening import open_records
-from laydown.records.sealed_zip import open_sealed_zip
+from laydown.records.sealed_zip import open_sealed_zip, write_sealed_zip
 from laydown.records.trial_facts import load_facts
+from laydown.records.verifying import verify
+from laydown.science.forms.form_wish import OwnPicture
 from laydown.science.readings import read_measurements
 from laydown.science.readings.types import Conditions, Readings
 from laydown.science.readings.write_cgats import write_cgats
@@ -34,13 +37,17 @@ from laydown.trials.seals import seal_of
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent, Tick
 from laydown.trials.stock import Lot, Medium, Roll, Supplier
 from laydown.trials.studio import Printer
+from laydown.trials.test_form import TestForm
 from laydown.trials.trial import Brief, Candidate, Criterion, Gate, Plan, Trial
 from laydown.usecases.archives.export_trial import ARCHIVE, export_trial
 from laydown.usecases.archives.import_trial import import_trial
+from laydown.usecases.forms.forms_of_trial import read_geometry
+from laydown.usecases.forms.keep_form import keep_form
 from ticking_clock import Clock
 
 PRICE = 4321.25
 CLIENT = "a client of the studio (invented)"
+OWN, OWN_PRIVATE = b"a picture of the studio's own", b"another client's work.png"
 
 
 def _cgats() -> bytes:
@@ -182,6 +189,11 @@ def kept(records: Records, clock: Clock) -> str:
                 symptoms=(MarkedSymptom(symptom="specks", seen="present"),),
             )
         )
+    pictures = tuple(
+        OwnPicture(name=name, sha256=records.vault.keep(content), width_mm=120.0, height_mm=80.0)
+        for name, content in (("heron.tif", OWN), ("private.png", OWN_PRIVATE))
+    )
+    keep_form(records, trial.id, a_drawn_form(pictures=pictures), who="Ada")
     return trial.id
 
 
@@ -215,6 +227,61 @@ def test_a_trial_comes_in_elsewhere_as_it_went_out(records: Records, elsewhere: 
         names = {one.name for one in there.find(Attachment, trial_id=kept)}
         assert names == {"photo.png", "journal-before.json"}
     assert [is_usable(theirs, reading_id=f"reading{n}") for n in (0, 1)] == [False, True]
+
+
+def test_a_form_comes_in_with_every_file_it_names(records: Records, elsewhere: Records, kept: str) -> None:
+    import_trial(elsewhere, io.BytesIO(_archive(records, kept)), file="a.zip", who="Bo")
+    with records.look() as here, elsewhere.look() as there:
+        (form,) = load_facts(there, kept).forms
+        assert (form,) == load_facts(here, kept).forms
+        for sha256 in (form.reference_sha256, *(page.geometry_sha256 for page in form.pages)):
+            assert there.read_file(sha256) == here.read_file(sha256)
+        own, private = form.wish.pictures
+        assert there.read_file(own.sha256) == OWN
+        assert there.vault.size(private.sha256) is None  # attached as private: it never travels
+    assert read_geometry(elsewhere, form) == read_geometry(records, form)
+    assert verify(elsewhere).sound
+
+
+def test_for_others_a_form_goes_without_pictures_of_the_studio(
+    records: Records, elsewhere: Records, kept: str
+) -> None:
+    sealed = _archive(records, kept, for_others=True)
+    with zipfile.ZipFile(io.BytesIO(sealed)) as archive:
+        content = [archive.read(name) for name in archive.namelist()]
+        names = [name.partition("-")[2] for name in archive.namelist() if name.startswith("files/")]
+    assert OWN not in content
+    assert {"form-F7K2-D1.json", "form-F7K2-D2.json", "form-F7K2-P1.json", "form-F7K2-reference.txt"} <= set(
+        names
+    )
+    import_trial(elsewhere, io.BytesIO(sealed), file="a.zip", who="Bo")
+    found = verify(elsewhere)
+    assert found.sound
+    assert [note for note in found.notes if "stated without the file" in note] != []
+    with elsewhere.look() as look:
+        (form,) = look.find(TestForm)
+    assert len(read_geometry(elsewhere, form)) == 3
+    # and it can go on from there, still without them
+    import_trial_again = io.BytesIO(_archive(elsewhere, kept))
+    with zipfile.ZipFile(import_trial_again) as archive:
+        assert OWN not in [archive.read(name) for name in archive.namelist()]
+
+
+@pytest.mark.parametrize("lost", ["form-F7K2-D2.json", "form-F7K2-reference.txt"])
+def test_a_form_without_a_file_it_needs_is_refused(
+    records: Records, elsewhere: Records, kept: str, lost: str
+) -> None:
+    with open_sealed_zip(io.BytesIO(_archive(records, kept)), file="a.zip", wanted=ARCHIVE) as box:
+        members = {name: box.read(name) for name in box.names() if not name.endswith(lost)}
+        told = json.loads(members["trial.json"])
+        told["files"] = {key: name for key, name in told["files"].items() if not name.endswith(lost)}
+        members["trial.json"] = json.dumps(told).encode()
+        target = io.BytesIO()
+        write_sealed_zip(target, members.items(), about=box.about)
+    with pytest.raises(UnreadableFile, match="a file that test form .* refers to is not in it"):
+        import_trial(elsewhere, target, file="a.zip", who="Bo")
+    with elsewhere.look() as look:
+        assert look.count(Trial) == look.count(TestForm) == 0
 
 
 def test_gloss_goes_along_as_a_table_for_spreadsheets(records: Records, kept: str) -> None:
@@ -330,8 +397,6 @@ def test_a_record_that_is_not_what_it_should_be_is_refused_whole(
 
 def _harmed(sound: bytes, harm: dict[str, str]) -> io.BytesIO:
     """The archive of somebody who altered a sheet's event and sealed it anew."""
-    from laydown.records.sealed_zip import write_sealed_zip
-
     with open_sealed_zip(io.BytesIO(sound), file="a.zip", wanted=ARCHIVE) as box:
         members = {name: box.read(name) for name in box.names()}
         told = json.loads(members["trial.json"])

@@ -26,7 +26,7 @@ trial.schema.json   what trial.json holds, field by field (JSON Schema)
 journal.json        who did what when, with what was there before and after
 readings/cgats      the readings, one CGATS.17 file for each table
 readings/csv        the same numbers for spreadsheets; gloss readings in gloss.csv
-files               every file as it was handed in, named by the first letters of its SHA-256
+files               every file as it was handed in or drawn, named by the first letters of its SHA-256
 manifest.json       the SHA-256 and size of everything here
 
 Laydown takes such an archive in again and refuses one in which a single byte was altered.
@@ -45,7 +45,7 @@ def export_trial(records: Records, trial_id: str, target: IO[bytes], *, for_othe
     target
         Open for reading and writing, at its start.
     for_others
-        Leave out prices and the client's name; private attachments never travel.
+        Leave out prices, the client's name and own pictures of forms; private attachments never travel.
 
     Raises
     ------

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from typing import IO, Any
 
 from laydown.kernel.errors import AlteredFile, RefusedInput, UnreadableFile
-from laydown.records.file_references import ALWAYS_KEPT, files_in
+from laydown.records.file_references import ALWAYS_KEPT, kept_files_in
 from laydown.records.ledger import Records
+from laydown.records.look import noun_words
 from laydown.records.sealed_zip import SealedZip, open_sealed_zip
 from laydown.records.shapes import Kept, from_plain, to_plain
 from laydown.records.tables import NOUNS
@@ -139,10 +140,10 @@ def _refuse_missing_files(
     """What was handed in must come along, whole; elsewhere a checksum may have been stated without a file."""
     for noun in sorted(ALWAYS_KEPT):
         for thing in things[noun]:
-            for sha256 in files_in(to_plain(thing)):
+            for sha256 in kept_files_in(noun, to_plain(thing)):
                 if sha256 not in members:
                     raise UnreadableFile(
-                        f"a file that {noun.lower()} {thing.id} refers to is not in it.",
+                        f"a file that {noun_words(noun)} {thing.id} refers to is not in it.",
                         todo="Ask for the archive again.",
                         file=box.file,
                     )
@@ -177,7 +178,9 @@ def _add(work: Work, things: Mapping[str, list[Kept]]) -> tuple[str, ...]:
             if here is None:
                 work.add(thing)
             elif here != thing:
-                kept_ours.append(f"{noun.lower()} {getattr(here, 'name', '') or getattr(here, 'code', '')}")
+                kept_ours.append(
+                    f"{noun_words(noun)} {getattr(here, 'name', '') or getattr(here, 'code', '')}"
+                )
     return tuple(kept_ours)
 
 

@@ -25,6 +25,7 @@ from laydown.trials.remarks import Attachment, AttachmentKind
 from laydown.trials.retracing import Retrace
 from laydown.trials.sheets import Sheet
 from laydown.usecases.archives.bare_picture import bare_picture
+from laydown.usecases.archives.form_files import form_copies
 from laydown.usecases.archives.reading_copies import as_csv
 from laydown.usecases.retracing.hidden_names import HiddenNames, hidden_names
 from laydown.usecases.retracing.rank_causes import rank_causes
@@ -44,6 +45,7 @@ support.json           the same for programs
 support.schema.json    what support.json holds, field by field (JSON Schema)
 readings/this-medium   readings of this medium: as they came, as CGATS.17 and as CSV
 readings/house-medium  readings of the medium the studio uses now, for comparison
+forms                  what the print was made from: where each patch lies, and its device values
 photographs            pictures of the print, without place, time and camera
 manifest.json          the SHA-256 and size of everything here
 
@@ -115,6 +117,7 @@ def support_of(
     stays: list[str] = []
     files = [
         *(_readings(look, facts, sheet, hidden, stays, copies=copies) if facts and sheet else ()),
+        *(form_copies(look, facts.forms, hidden, stays) if facts and sheet else ()),
         *_photographs(look, retrace, facts, sheet, hidden, stays),
     ]
     left_out = [BARED] if BARED in stays else []

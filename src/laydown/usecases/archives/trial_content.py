@@ -16,6 +16,7 @@ from laydown.trials.retracing import Retrace
 from laydown.trials.stock import Certificate, Lot, Medium, RollUse, Supplier
 from laydown.trials.studio import PrinterEvent
 from laydown.trials.trial import Candidate
+from laydown.usecases.archives.form_files import form_files
 
 _HISTORY = "-history-"
 
@@ -48,8 +49,10 @@ def trial_content(look: Look, trial_id: str, *, for_others: bool) -> TrialConten
     trial_id
         Which trial.
     for_others
-        Leave out prices, the client's name, what earlier journals say of both, and private attachments, as
-        for a supplier's support.
+        Leave out prices, the client's name, what earlier journals say of both, and pictures of the studio's
+        own that forms hold, as for a supplier's support.
+
+    Private attachments never travel.
 
     Raises
     ------
@@ -81,6 +84,7 @@ def trial_content(look: Look, trial_id: str, *, for_others: bool) -> TrialConten
         "BriefChange": facts.brief_changes,
         "Candidate": _twins_last(facts.candidates),
         "Plan": () if facts.plan is None else (facts.plan,),
+        "TestForm": facts.forms,
         "BenchRun": facts.runs,
         "Sheet": facts.sheets,
         "SheetEvent": facts.events,
@@ -91,7 +95,8 @@ def trial_content(look: Look, trial_id: str, *, for_others: bool) -> TrialConten
         "Attachment": attachments,
         "Retrace": look.find(Retrace, trial_id=trial_id, order=("begun_at", "id")),
     }
-    files = {sha256: name for sha256, name in _files(look, facts, attachments) if sha256}
+    found = (*_files(look, facts, attachments), *form_files(look, facts.forms, for_others=for_others))
+    files = {sha256: name for sha256, name in found if sha256}
     return TrialContent(facts, MappingProxyType(things), attachments, MappingProxyType(files))
 
 

@@ -14,6 +14,7 @@ from laydown.trials.sheets import BenchRun, Sheet
 from laydown.trials.stock import Lot, Medium, Roll, Supplier
 from laydown.trials.studio import Printer, PrinterEvent
 from laydown.usecases.retracing.rank_causes import Ranked
+from laydown.usecases.retracing.support_forms import SupportForm, support_forms
 
 MOST_CAUSES = 10
 
@@ -160,6 +161,7 @@ class SupportContent:
     printer: SupportPrinter | None
     planned: Recipe | None
     sheets: tuple[SupportSheet, ...]
+    forms: tuple[SupportForm, ...]
     seen: tuple[SupportMark, ...]
     evidence: tuple[SupportEvidence, ...]
     not_known: tuple[str, ...]
@@ -199,6 +201,7 @@ def support_content(
         printer=printer,
         planned=arm.recipe if arm else None,
         sheets=_sheets(facts, sheet) if facts and sheet else (),
+        forms=support_forms(facts) if facts and sheet else (),
         seen=tuple(
             SupportMark(symptom=known.name, sentence=known.sentence, there=one.seen == "present")
             for one in retrace.symptoms

@@ -14,6 +14,7 @@ from laydown.usecases.retracing.support_content import (
     SupportHappened,
     SupportSheet,
 )
+from laydown.usecases.retracing.support_forms import form_sentence
 
 _WIDTH = 88
 _NOT_SHOWN = {"profile_sha256", "file_sha256"}
@@ -45,6 +46,7 @@ def _parts(content: SupportContent) -> Iterator[tuple[str, Iterable[str]]]:
     bad = [sheet for sheet in content.sheets if sheet.retraced]
     for sheet in bad:
         yield f"The bad print: sheet {sheet.code}", _sheet(sheet, content.planned)
+    yield "Printed from the test form", _listed(form_sentence(one) for one in content.forms)
     yield (
         "What is seen",
         (f"- {'there' if one.there else 'NOT there'}: {one.symptom}" for one in content.seen),

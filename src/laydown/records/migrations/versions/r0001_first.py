@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from alembic import op
 
+from laydown.records.migrations.append_only import protect
 from laydown.records.migrations.column_kinds import counted, day, json, moment, number, text, whole, yes_no
 
 revision = "0001"
 down_revision = None
 branch_labels = None
 depends_on = None
-
-APPEND_ONLY = ("journal", "journal_subjects")
 
 
 def upgrade() -> None:
@@ -35,6 +34,7 @@ def upgrade() -> None:
     _make_notes()
     _make_plans()
     _make_printer_events()
+    _make_test_forms()
     _make_certificates()
     _make_lots()
     _make_rolls()
@@ -46,28 +46,7 @@ def upgrade() -> None:
     _make_readings()
     _make_retraces()
     _make_sheet_events()
-    _protect_journal()
-
-
-def _protect_journal() -> None:
-    """Nobody, not even this program, changes or deletes what stands in the journal."""
-    if op.get_bind().dialect.name == "postgresql":
-        op.execute(
-            "CREATE FUNCTION laydown_append_only() RETURNS trigger LANGUAGE plpgsql AS "
-            "$$BEGIN RAISE EXCEPTION 'the journal is only ever added to'; END$$"
-        )
-        for table in APPEND_ONLY:
-            op.execute(
-                f"CREATE TRIGGER {table}_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON {table} "
-                "FOR EACH STATEMENT EXECUTE FUNCTION laydown_append_only()"
-            )
-        return
-    for table in APPEND_ONLY:
-        for deed in ("UPDATE", "DELETE"):
-            op.execute(
-                f"CREATE TRIGGER {table}_no_{deed.lower()} BEFORE {deed} ON {table} "
-                "BEGIN SELECT RAISE(ABORT, 'the journal is only ever added to'); END"
-            )
+    protect("journal", "journal_subjects")
 
 
 def _make_accounts() -> None:
@@ -301,6 +280,23 @@ def _make_printer_events() -> None:
         *text("printer_id", to="printers.id", index=True),
         *moment("at"),
         *text("kind", "words"),
+        *whole("revision"),
+    )
+
+
+def _make_test_forms() -> None:
+    op.create_table(
+        "test_forms",
+        *text("id", key=True),
+        *text("trial_id", to="trials.id", index=True),
+        *text("code"),
+        *json("wish", "pages"),
+        *text("reference_sha256"),
+        *json("left_out"),
+        *moment("made_at"),
+        *text("made_with", "by", "words"),
+        *moment("set_aside_at", null=True),
+        *text("set_aside_why"),
         *whole("revision"),
     )
 
