@@ -11,7 +11,7 @@ import numpy as np
 from laydown.kernel.arrays import Floats, Ints
 from laydown.science.findings.reading_order import Order, OrderKind
 
-MixUpKind = Literal["wrong_chart", "swapped_sheet", "same_readings"] | OrderKind
+MixUpKind = Literal["wrong_chart", "wrong_form", "form_order", "swapped_sheet", "same_readings"] | OrderKind
 Act = Literal["mend", "move", "leave_out", "keep"]
 
 

@@ -9,14 +9,17 @@ from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.records.ledger import Records
 from laydown.records.look import Look
 from laydown.records.trial_facts import load_facts
+from laydown.science.forms.matched import Matched
 from laydown.science.readings import read_measurements
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Doubt, Reading
 from laydown.trials.sheets import Sheet
 from laydown.usecases.acted import Acted
 from laydown.usecases.bench.open_trial import open_trial
+from laydown.usecases.forms.recognise_file import file_in_page_order
 from laydown.usecases.measuring.answers import act_of, answer_text, code_of, words_of
 from laydown.usecases.measuring.find_doubts import Seen, doubts_about, mix_ups_of, tables_of
+from laydown.usecases.measuring.form_questions import form_pages, view_through_forms, ways_to_take
 from laydown.usecases.measuring.mended_file import mended_file
 
 
@@ -87,9 +90,28 @@ def _done(
     return reading, None
 
 
+def _mended_by_form(look: Look, facts: TrialFacts, one: Seen, answer: str) -> bytes | None:
+    """The readings beside the patches of the form's page, where the answer is about its form."""
+    forms = form_pages(look, facts)
+    if not one.tables:
+        return None
+    view = view_through_forms(one.tables[0], forms, other_chart=True)
+    if view is None or not isinstance(view.match.found, Matched):
+        return None
+    if answer not in [answer_text(item.act, item.words) for item in ways_to_take(one.tables[0], view.match)]:
+        return None
+    content = look.read_file(one.reading.mended_sha256 or one.reading.file_sha256)
+    tables = read_measurements(content, file=one.reading.file_name).tables
+    words = f"Mended copy of {one.reading.file_name}: {words_of(answer)}"
+    return file_in_page_order(tables, view.match.found, words=words)
+
+
 def _mended(look: Look, facts: TrialFacts, reading: Reading, answer: str) -> bytes:
     """The mended copy; how to mend is found again from what is kept now."""
     one = Seen(reading, tables_of(look, reading))
+    by_form = _mended_by_form(look, facts, one, answer)
+    if by_form is not None:
+        return by_form
     for found in mix_ups_of(look, facts, one):
         told = [answer_text(item.act, item.words) for item in found.answers]
         if answer in told and found.mending is not None:

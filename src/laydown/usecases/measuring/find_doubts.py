@@ -20,6 +20,7 @@ from laydown.trials.clocks import reading_age
 from laydown.trials.facts import TrialFacts
 from laydown.trials.measured import Doubt, Reading
 from laydown.usecases.measuring.answers import answer_text
+from laydown.usecases.measuring.form_questions import FormPages, form_pages, view_through_forms
 from laydown.usecases.measuring.placing import unmeasured_sheets
 
 # Enough to tell one medium from another; more would only make the bench wait.
@@ -38,7 +39,7 @@ class Seen:
 
 def find_doubts(look: Look, facts: TrialFacts, new: Sequence[Seen]) -> tuple[tuple[Doubt, ...], ...]:
     """The questions each of some new readings raises, before any of them is kept."""
-    chart = chart_of(look, facts)
+    chart, forms = chart_of(look, facts), form_pages(look, facts)
     tables = {one.reading.id: one.tables for one in new}
     every = _kinds(facts, [*(one.reading for one in new), *reversed(facts.readings)])
     asked = []
@@ -48,7 +49,7 @@ def find_doubts(look: Look, facts: TrialFacts, new: Sequence[Seen]) -> tuple[tup
             if reading.id not in tables:
                 tables[reading.id] = tables_of(look, reading)
             beside.append(Seen(reading, tables[reading.id]))
-        asked.append(_doubts(facts, one, _suspected(facts, one, beside, chart)))
+        asked.append(_doubts(facts, one, _suspected(facts, one, beside, chart, forms)))
     return tuple(asked)
 
 
@@ -74,7 +75,8 @@ def mix_ups_of(
         Seen(reading, tables_of(look, reading))
         for reading in _beside(facts, one, _kinds(facts, reversed(facts.readings)))
     ]
-    return _suspected(facts, one, beside, chart or chart_of(look, facts))
+    forms = form_pages(look, facts) if chart is None else FormPages((), frozenset())
+    return _suspected(facts, one, beside, chart or chart_of(look, facts), forms)
 
 
 def tables_of(look: Look, reading: Reading, *, check_rows: bool = False) -> tuple[Reduced, ...]:
@@ -106,13 +108,23 @@ def expected_chart(content: bytes, *, name: str) -> ExpectedChart:
 
 
 def _suspected(
-    facts: TrialFacts, one: Seen, beside: Sequence[Seen], chart: ExpectedChart | None
+    facts: TrialFacts,
+    one: Seen,
+    beside: Sequence[Seen],
+    chart: ExpectedChart | None,
+    forms: FormPages,
 ) -> tuple[MixUp, ...]:
-    """What is suspected of any table of a file, each kind once."""
+    """What is suspected of any table of a file, each kind once; a form that knows it goes before a chart."""
     medium, siblings, others = _by_medium(facts, one, beside)
     found: dict[str, MixUp] = {}
     for table in one.tables:
-        for item in suspect_mix_ups(table, medium=medium, chart=chart, siblings=siblings, others=others):
+        seen, against = table, chart
+        view = view_through_forms(table, forms, other_chart=chart is not None)
+        if view is not None:
+            seen, against = view.table, view.chart
+            for item in view.asked:
+                found.setdefault(item.kind, item)
+        for item in suspect_mix_ups(seen, medium=medium, chart=against, siblings=siblings, others=others):
             found.setdefault(item.kind, item)
     return tuple(found.values())
 
