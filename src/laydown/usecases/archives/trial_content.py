@@ -64,10 +64,11 @@ def trial_content(look: Look, trial_id: str, *, for_others: bool) -> TrialConten
     media = _once(look.find_any(Medium, "id", {lot.medium_id for lot in lots}), facts.media)
     suppliers = look.find_any(Supplier, "id", {one.supplier_id for one in media if one.supplier_id})
     printers = {printer.id for printer in facts.printers}
+    own_pictures = {one.sha256 for form in facts.forms for one in form.wish.pictures}
     attachments = tuple(
         one
         for one in look.find(Attachment, trial_id=trial_id, order=("at", "id"))
-        if not one.private and not (for_others and _is_history(one))
+        if not one.private and not (for_others and (_is_history(one) or one.sha256 in own_pictures))
     )
     trial = replace(facts.trial, client="") if for_others else facts.trial
     rolls = tuple(replace(roll, price=None, currency="") if for_others else roll for roll in facts.rolls)
