@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from laydown.science.colour import xyz_from_lab
-from laydown.science.findings.form_match import chart_of_page, match_reading
-from laydown.science.findings.mix_up_questions import mend
+from laydown.science.findings.form_match import chart_of_page, match_reading, take_mended
 from laydown.science.findings.mix_ups import suspect_mix_ups
-from laydown.science.findings.reduction import Reduced, reduce_readings
+from laydown.science.findings.reduction import Reduced, Suspect, reduce_readings
 from laydown.science.forms.choose_patches import choose_patches
+from laydown.science.forms.expected_pages import ExpectedPage, expected_page
 from laydown.science.forms.geometry import page_geometry
-from laydown.science.forms.matching import ExpectedPage, Matched, NotMatched, expected_page
+from laydown.science.forms.matched import Matched, NotMatched
 from laydown.science.forms.page import Box, Page
 from laydown.science.forms.patch_layout import lay_out_patches
 from laydown.science.forms.patch_set import RGB
@@ -25,7 +25,10 @@ from laydown.science.readings.types import Readings
 
 def make_page(channels=RGB, seed=1) -> ExpectedPage:
     laid = lay_out_patches(
-        choose_patches(190, channels=channels), Box(10, 10, 287, 200), STRIP_READER, rng=np.random.default_rng(seed)
+        choose_patches(190, channels=channels),
+        Box(10, 10, 287, 200),
+        STRIP_READER,
+        rng=np.random.default_rng(seed),
     )
     page = Page("D1", 297, 210, channels, laid.pages[0])
     return expected_page(page_geometry(page, form="F7K2", ppi=360))
@@ -76,23 +79,53 @@ def test_a_turned_sheet_without_device_values():
 def test_a_turned_sheet_that_was_filed_in_order():
     found = match_reading(read(EVERY[::-1]), [PAGE])
     assert isinstance(found.found, Matched)
-    assert (found.found.way, found.found.told_by) == (TURNED, "colours")
+    assert (found.found.way, found.found.told_by) == (TURNED, "colours against device values")
 
 
-def test_rows_exchanged_in_a_file_with_device_values_are_asked_about():
+def test_rows_exchanged_in_a_file_with_device_values_are_found():
     rows = [np.flatnonzero(PAGE.positions[:, 0] == row) for row in np.unique(PAGE.positions[:, 0])]
     rows[2], rows[5] = rows[5], rows[2]
-    order = np.concatenate(rows)
-    reading = read(order)
+    reading = read(np.concatenate(rows))
     found = match_reading(reading, [PAGE])
     assert isinstance(found.found, Matched)
-    assert found.found.way == IN_ORDER
-    assert found.slip is not None
-    assert found.slip.kind == "rows_exchanged"
-    assert found.slip.rows == (2, 5)
-    mended = mend(mend(reading.lab, found.found.source), found.slip.mending)
-    right = read(EVERY).lab
+    assert (found.found.way, found.found.moved) == (IN_ORDER, ("C", "F"))
+    assert found.slip is None
+    mended, right = take_mended(reading, found.found).lab, read(EVERY).lab
     assert np.linalg.norm(mended - right, axis=1).mean() < 2.0  # two readings of one print
+
+
+def test_the_user_is_told_what_was_found_and_may_choose():
+    found = match_reading(read(EVERY[::-1]), [PAGE])
+    assert "The sheet was read from the other end, from the last patch to the first." in found.sentence
+    assert "190 of 190 readings go to other patches than in the order of the file" in found.sentence
+    assert [answer.act for answer in found.answers] == ["mend", "keep"]
+    assert found.answers[0].words.startswith("Take it mended: 190 of 190 readings go to other patches")
+    assert found.answers[1].words.startswith("Take it as it is")
+    assert match_reading(read(EVERY), [PAGE]).answers == ()
+    strange = replace(read(EVERY, device=False), lab=np.random.default_rng(1).permutation(read(EVERY).lab))
+    refused = match_reading(strange, [PAGE])
+    assert refused.answers == ()
+    assert refused.sentence.startswith("The file was not matched: its colours are not those of any page")
+
+
+def test_a_mended_reading_has_the_device_values_that_were_printed():
+    order = np.delete(EVERY, slice(24, 48))[::-1]
+    reading = replace(
+        read(order, device=False), suspects=(Suspect(0, "planted"), Suspect(5, "planted too", left_out=True))
+    )
+    found = match_reading(reading, [PAGE]).found
+    assert isinstance(found, Matched)
+    mended = take_mended(reading, found)
+    assert (mended.ids, mended.channels) == (PAGE.names, RGB)
+    np.testing.assert_array_equal(mended.device, PAGE.device)
+    np.testing.assert_array_equal(mended.lab[order], reading.lab)
+    np.testing.assert_array_equal(mended.visual[order], reading.visual)
+    assert np.isnan(mended.lab[24:48]).all()
+    assert [one.row for one in mended.suspects] == [order[0], order[5]]
+    assert len(mended.lines) == len(PAGE)
+    again = match_reading(mended, [PAGE]).found
+    assert isinstance(again, Matched)
+    assert again.way == IN_ORDER
 
 
 def test_densities_are_enough():

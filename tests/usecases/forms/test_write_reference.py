@@ -19,7 +19,7 @@ CHANNELS = [("R", "G", "B"), ("C", "M", "Y", "K"), tuple("CMYKOG")]
 
 def make_pages(channels, form="F7K2"):
     laid = lay_out_patches(
-        choose_patches(150, channels=channels), Box(5, 5, 205, 95), SPOT_READER, rng=np.random.default_rng(1)
+        choose_patches(150, channels=channels), Box(5, 5, 205, 60), SPOT_READER, rng=np.random.default_rng(1)
     )
     pages = [
         page_geometry(Page(f"D{number}", 210, 100, channels, elements), form=form, ppi=360)

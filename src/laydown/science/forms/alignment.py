@@ -1,94 +1,199 @@
-"""Lays a list of readings beside a list of places where some of either may be missing."""
+"""Lays a list of readings beside the places of a page in unbroken runs, as few as explain it."""
 
 from __future__ import annotations
+
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
 
-from laydown.kernel.arrays import Floats, Ints
+from laydown.kernel.arrays import Bools, Floats, Ints
+from laydown.kernel.constants import Constant
 
-Costs = NDArray[np.float32]
-_MEET, _READING_LEFT_OVER, _PLACE_LEFT_OUT = 0, 1, 2
+Gains = NDArray[np.float32]
+_CHOSEN = "our own judgement, checked by simulation, docs/methods/test-form.md"
+BREAK = Constant(5.0, "patches that fit", _CHOSEN, "computed")
+BREAK_AT_LINES = Constant(3.0, "patches that fit", _CHOSEN, "computed")
+_BREAK, _BREAK_AT_LINES = np.float32(BREAK), np.float32(BREAK_AT_LINES)
+_STEPS = np.float32(256.0)
 
 
-def alignment_scores(costs: Costs, orders: Ints, *, skip: float) -> Floats:
-    """How well the readings fit the places in each of several orders, when gaps are allowed.
+def run_scores(gains: Gains, orders: Ints, begins: Bools) -> Floats:
+    """How well the readings fit the places in each of several orders of reading.
 
     Parameters
     ----------
-    costs : (m, n) what it costs to take reading i for place j, 0 for a perfect fit
+    gains : (m, n) what is gained by taking reading i for place j: 1 for a perfect fit, below 0 for none
     orders : (o, n) orders of the places
-    skip : what it costs to leave out a reading or a place
+    begins : (o, n) whether a line begins at this step of the order
 
     Returns
     -------
-    (o,) 1 for a perfect fit of all to all, 0 where leaving out everything is as good
+    (o,) sum of gains along the best runs less the cost of the breaks between them; 0 where nothing fits
 
     Notes
     -----
-    Dynamic programming over all readings in turn (Needleman and Wunsch 1970, from memory), all orders at once.
-    Cost m n o.
+    A run takes the next place for the next reading. Between two runs any number of readings may be left out,
+    and the next run may begin at any place, also one that was read already: so rows may be missing, come
+    twice or out of turn. A break costs ``BREAK``, or ``BREAK_AT_LINES`` from the end of a line to the
+    beginning of one; so does what is left out before the first run and after the last. By dynamic
+    programming, one reading after the other, all orders at once.
 
     Checked against
     ---------------
     All alignments of short lists, tried one by one.
     """
-    m, n = costs.shape
-    if not m + n:
-        return np.zeros(len(orders))
-    ramp = skip * np.arange(n + 1)
-    best = np.broadcast_to(ramp, (len(orders), n + 1)).copy()
-    for reading in range(m):
-        best, _ = _one_more(best, costs[reading][orders], ramp, skip)
-    return np.asarray(1.0 - best[:, -1] / (skip * (m + n)))
+    starts, ends = _steps(begins)
+    each = np.searchsorted(ends[0], np.arange(len(orders)))
+    run = np.full(orders.shape, -np.inf, dtype=np.float32)
+    so_far, at_line = np.zeros((2, len(orders)), dtype=np.float32)
+    for reading, row in enumerate(_exact(gains)):
+        run = _entered(run, so_far, at_line, starts, first=reading == 0)
+        run += row[orders]
+        np.maximum(so_far, run.max(axis=1), out=so_far)
+        np.maximum(at_line, np.maximum.reduceat(run[ends], each), out=at_line)
+    left_over = np.maximum(so_far - _BREAK, at_line - _BREAK_AT_LINES)
+    return np.asarray(np.maximum(0.0, np.maximum(run[:, -1], left_over)), dtype=np.float64)
 
 
-def align(costs: Costs, order: Ints, *, skip: float) -> Ints:
-    """Which reading belongs to each place of one order.
+def align(gains: Gains, orders: Ints, begins: Bools) -> tuple[Ints, float]:
+    """Which place each reading is of, where runs may follow any of the given orders.
 
     Parameters
     ----------
-    costs : (m, n) as for ``alignment_scores``
-    order : (n,) order of the places
-    skip : what it costs to leave out a reading or a place
+    gains, orders, begins : as for ``run_scores``; here a break may lead from one order to another
 
     Returns
     -------
-    (n,) reading for each place (not for each step of the order), -1 for none
+    (m,) place of each reading, -1 where it fits nowhere; and the total, as of ``run_scores``
+
+    Notes
+    -----
+    Of alignments that gain the same, the one with the longer runs and the later readings.
 
     Checked against
     ---------------
-    All alignments of short lists; lists with planted gaps.
+    All alignments of short lists; lists with planted gaps, repeats and turned lines.
     """
-    m, n = costs.shape
-    ramp = skip * np.arange(n + 1)
-    best, steps = ramp[None].copy(), np.empty((m, n + 1), dtype=np.int8)
-    for reading in range(m):
-        best, step = _one_more(best, costs[reading][order][None], ramp, skip)
-        steps[reading] = step[0]
-    taken = np.full(n, -1, dtype=np.int64)
-    reading, place = m, n
-    while reading and place:
-        step = steps[reading - 1, place]
-        if step == _PLACE_LEFT_OUT:
-            place -= 1
+    if not gains.size:
+        return np.full(len(gains), -1, dtype=np.int64), 0.0
+    gains = _exact(gains)
+    return _best_path(_all_runs(gains, orders, begins), gains, orders, begins)
+
+
+def totals_through(gains: Gains, orders: Ints, begins: Bools) -> Gains:
+    """The total of the best alignment that takes a reading for a place, for every reading and place.
+
+    Where that is nearly the best of all for two places of one reading, it cannot be told which was read.
+
+    Parameters
+    ----------
+    gains, orders, begins : as for ``align``
+
+    Returns
+    -------
+    (m, n)
+
+    Notes
+    -----
+    Forwards and backwards over all readings; memory is 8 m n bytes for each order.
+
+    Checked against
+    ---------------
+    All alignments of short lists.
+    """
+    m, n = gains.shape
+    through = np.full((m, n), -np.inf, dtype=np.float32)
+    if not gains.size:
+        return through
+    gains = _exact(gains)
+    up_to = _all_runs(gains, orders, begins)
+    # Read from the other end, a line ends where it began.
+    last = np.roll(begins, -1, axis=1)
+    from_there = _all_runs(gains[::-1], orders[:, ::-1], last[:, ::-1])[::-1, :, ::-1]
+    up_to += from_there
+    for number, order in enumerate(orders):
+        np.maximum(through, up_to[:, number, np.argsort(order)], out=through)
+    through -= gains
+    return through
+
+
+def _exact(gains: Gains) -> Gains:
+    """Gains in steps whose sums are exact, so that equal totals are equal."""
+    return np.asarray(np.round(gains * _STEPS) / _STEPS, dtype=np.float32)
+
+
+def _steps(begins: Bools) -> tuple[tuple[Ints, Ints], tuple[Ints, Ints]]:
+    """Where lines begin and where they end, as (orders, steps)."""
+    starts, ends = np.nonzero(begins), np.nonzero(np.roll(begins, -1, axis=1))
+    return (starts[0], starts[1]), (ends[0], ends[1])
+
+
+def _entered(run: Gains, so_far: Gains, at_line: Gains, starts: tuple[Ints, Ints], *, first: bool) -> Gains:
+    """The best total (o, n) before each place: the run goes on, or a new one begins there.
+
+    ``so_far`` and ``at_line`` (o,) are the best of runs that have ended, anywhere and at the end of a line.
+    """
+    before = np.empty_like(run)
+    before[:, 1:] = run[:, :-1]
+    before[:, 0] = 0.0 if first else -np.inf
+    np.maximum(before, (so_far - _BREAK)[:, None], out=before)
+    before[starts] = np.maximum(before[starts], (at_line - _BREAK_AT_LINES)[starts[0]])
+    return before
+
+
+def _all_runs(gains: Gains, orders: Ints, begins: Bools) -> Gains:
+    """(m, o, n) the best total of whatever ends with a reading at a step of an order."""
+    starts, ends = _steps(begins)
+    out = np.empty((len(gains), *orders.shape), dtype=np.float32)
+    run = np.full(orders.shape, -np.inf, dtype=np.float32)
+    so_far, at_line = np.zeros((2, len(orders)), dtype=np.float32)
+    for reading, row in enumerate(gains):
+        before = _entered(run, so_far, at_line, starts, first=reading == 0)
+        run = np.add(before, row[orders], out=out[reading])
+        np.maximum(so_far, run.max(), out=so_far)
+        np.maximum(at_line, run[ends].max(), out=at_line)
+    return out
+
+
+def _best_path(up_to: Gains, gains: Gains, orders: Ints, begins: Bools) -> tuple[Ints, float]:
+    """The place of each reading along the best runs, -1 for none, and their total."""
+    m, _, n = up_to.shape
+    ends = np.roll(begins, -1, axis=1).reshape(-1)
+    flat = up_to.reshape(m, -1)
+    anywhere, at_line = _latest_best(flat), _latest_best(np.where(ends, flat, -np.inf))
+    place_of = np.full(m, -1, dtype=np.int64)
+    last = [(m - 1, order * n + n - 1, 0.0) for order in range(len(orders))]
+    last += [(*at_line(m - 1), float(_BREAK_AT_LINES)), (*anywhere(m - 1), float(_BREAK))]
+    reading, state, left_over = max(last, key=lambda end: flat[end[:2]] - end[2])
+    total = float(flat[reading, state]) - left_over
+    if total <= 0.0:
+        return place_of, 0.0
+    while True:
+        order, step = divmod(state, n)
+        place = int(orders[order, step])
+        place_of[reading] = place
+        before = flat[reading, state] - gains[reading, place]
+        if not reading:
+            break
+        if step and flat[reading - 1, state - 1] == before:
+            reading, state = reading - 1, state - 1
             continue
-        reading -= 1
-        if step == _MEET:
-            place -= 1
-            taken[order[place]] = reading
-    return taken
+        from_line, from_any = at_line(reading - 1), anywhere(reading - 1)
+        if begins[order, step] and flat[from_line] - _BREAK_AT_LINES == before:
+            reading, state = from_line
+        elif flat[from_any] - _BREAK == before:
+            reading, state = from_any
+        else:
+            break  # begun here, whatever was read before it left out
+    return place_of, total
 
 
-def _one_more(best: Floats, cost: Costs, ramp: Floats, skip: float) -> tuple[Floats, NDArray[np.int8]]:
-    """Least cost up to each place once one more reading is used, and the last step that leads there."""
-    meet = best[:, :-1] + cost
-    over = best + skip
-    either = over.copy()
-    np.minimum(meet, over[:, 1:], out=either[:, 1:])
-    # Places left out after it: the least of all shorter ones plus a skip for each place between, in one go.
-    now = ramp + np.minimum.accumulate(either - ramp, axis=1)
-    step = np.full(best.shape, _READING_LEFT_OVER, dtype=np.int8)
-    step[:, 1:][meet <= over[:, 1:]] = _MEET
-    step[now < either - 1e-9] = _PLACE_LEFT_OUT
-    return now, step
+def _latest_best(totals: Gains) -> Callable[[int], tuple[int, int]]:
+    """Asked for a reading: the reading up to it and the state with the best total, the latest of equals."""
+    state = totals.argmax(axis=1)
+    best = totals[np.arange(len(totals)), state]
+    # The last reading at which the best so far was reached.
+    reached = np.where(best >= np.maximum.accumulate(best), np.arange(len(best)), 0)
+    latest = np.maximum.accumulate(reached)
+    return lambda reading: (int(latest[reading]), int(state[latest[reading]]))

@@ -3,129 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import replace
 
 import numpy as np
 
-from laydown.kernel.arrays import Floats, Ints
+from laydown.kernel.arrays import Bools, Floats, Ints
 from laydown.kernel.constants import Constant
-from laydown.science.forms.alignment import Costs, align, alignment_scores
-from laydown.science.forms.geometry import PageGeometry
-from laydown.science.forms.match_words import matched_words
-from laydown.science.forms.rank_scores import score_distances
-from laydown.science.forms.reading_ways import IN_ORDER, Way, every_way, order_of
+from laydown.science.forms.alignment import Gains
+from laydown.science.forms.device_gains import device_gains, listed, rounding, shared_colours
+from laydown.science.forms.expected_pages import Candidate, ExpectedPage, candidates
+from laydown.science.forms.explanations import (
+    FEWEST_ROWS,
+    LEAST_MARGIN_EACH,
+    Explanation,
+    Fit,
+    Rules,
+    best_of,
+    every_fit,
+    explained,
+    leading,
+    settled,
+)
+from laydown.science.forms.fitted_gains import fitted_gains
+from laydown.science.forms.match_words import change_words, found_words
+from laydown.science.forms.matched import Matched, NotMatched, ToldBy, laid_down
+from laydown.science.forms.rank_scores import score_gains
 
-_SIMULATED = "false matches and missed ones in simulation, docs/methods/patch-sets.md"
-FEWEST_ROWS = Constant(20, "patches", "our own judgement: fewer fit too many things by chance", "computed")
-ENOUGH_COLOUR = Constant(0.45, "score", _SIMULATED, "computed")
-ENOUGH_DEVICE = Constant(0.60, "score", "our own judgement: six in ten patches of both lists", "computed")
-LEAST_MARGIN = Constant(0.10, "score", _SIMULATED, "computed")
-SAME_DEVICE = Constant(0.0055, "of full scale", "rounding to whole percent, and a hair", "computed")
-SKIP = Constant(0.25, "standard deviations for each column of values", _SIMULATED, "computed")
-_NO_MATCH = 2.0  # times the cost of leaving out: never taken for the same
-_TODO = "Check the file and the form, or say yourself which page it is."
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ExpectedPage:
-    """A page as it was printed: n places in reading order.
-
-    ``device`` (n, k) 0 to 1; ``positions`` (n, 2) row and column; ``names`` of the places. ``values`` (n, d) are
-    what its patches should roughly look like, in whatever rises and falls with what is measured, or None.
-    """
-
-    form: str
-    page: str
-    channels: tuple[str, ...]
-    device: Floats
-    positions: Ints
-    names: tuple[str, ...]
-    values: Floats | None = None
-
-    def __len__(self) -> int:
-        return len(self.names)
-
-    @property
-    def title(self) -> str:
-        """How it is called in a sentence."""
-        return f"page {self.page} of form {self.form}"
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Matched:
-    """The page a file was read from, and where each of its rows belongs.
-
-    ``source`` (n,) is the row of the file for each place of the page in reading order, -1 where none was read:
-    values taken in this order are mended. ``way`` is None where the file lists its patches in no order of
-    places, and device values alone say which is which. ``missing`` are places, ``extra`` rows of the file.
-    ``turned`` names rows of the page that were read against the others. ``score`` is 1 for a perfect fit,
-    ``margin`` how far the next best page or order lies behind. ``told_by`` is what decided.
-    """
-
-    page: ExpectedPage
-    way: Way | None
-    source: Ints
-    missing: Ints
-    extra: Ints
-    turned: tuple[str, ...]
-    score: float
-    margin: float
-    told_by: Literal["device values", "colours", "device values and colours"]
-    words: str = field(default="")
-
-    @property
-    def needs_consent(self) -> bool:
-        """Whether anything has to be put right, which nobody does unasked."""
-        return self.way != IN_ORDER or bool(len(self.missing) or len(self.extra) or self.turned)
-
-
-@dataclass(frozen=True, slots=True)
-class NotMatched:
-    """Why a file is not taken for any page, and what to do; ``score`` is that of the best page."""
-
-    reason: str
-    todo: str = _TODO
-    score: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Fit:
-    """One page in one order."""
-
-    page: ExpectedPage
-    way: Way | None
-    order: Ints
-    score: float
-
-
-def expected_page(geometry: PageGeometry, *, values: Floats | None = None) -> ExpectedPage:
-    """A page as its geometry file describes it.
-
-    Parameters
-    ----------
-    geometry : PageGeometry
-    values : (n, d) what its patches should roughly look like, in reading order
-
-    Returns
-    -------
-    ExpectedPage
-
-    Checked against
-    ---------------
-    Pages that were laid out.
-    """
-    patches = geometry.patches
-    device = np.array([one.device for one in patches], dtype=np.float64)
-    return ExpectedPage(
-        form=geometry.form,
-        page=geometry.page,
-        channels=geometry.channels,
-        device=device.reshape(len(patches), len(geometry.channels)),
-        positions=np.array([one.place for one in patches], dtype=np.int64).reshape(-1, 2),
-        names=tuple(one.name for one in patches),
-        values=values,
-    )
+_SIMULATED = "false matches and missed ones in simulation, docs/methods/test-form.md"
+ENOUGH = Constant(0.3, "of the readings explained by colours", _SIMULATED, "computed")
+ENOUGH_DEVICE = Constant(0.5, "of the readings explained", "our own judgement", "computed")
+ENOUGH_LISTED = Constant(
+    0.95, "of the readings, and of the places", "our own judgement: no order speaks for it", "computed"
+)
+LEAST_MARGIN = Constant(6.0, "patches that fit", _SIMULATED, "computed")
+LEAST_MARGIN_DEVICE = Constant(0.5, "patches", "device values are the same or not", "computed")
+DOUBT = Constant(2.5, "patches that fit, once the medium is known", _SIMULATED, "computed")
+UNLIKE = Constant(-2.0, "patches that fit, once the medium is known", _SIMULATED, "computed")
+_DOUBT_BEFORE = 1.0
+_SAME = 1e-6
 
 
 def match_pages(
@@ -134,6 +49,8 @@ def match_pages(
     channels: Sequence[str] = (),
     device: Floats | None = None,
     values: Floats | None = None,
+    positions: Ints | None = None,
+    stated: bool = False,
 ) -> Matched | NotMatched:
     """Say which page the rows of a file are of, and in which order they were read; or that it cannot be said.
 
@@ -147,6 +64,10 @@ def match_pages(
     channels : names of the file's device values
     device : (m, k) device values of the file's rows, or None
     values : (m, d) what was measured: Lab, or anything else that rises and falls with the pages' values
+    positions : (m, 2) row and column of the file's rows, where it says so; they vouch for a file that lists
+        its patches in no order of reading
+    stated : the user says that it is one of these pages: the control strip alone, or a list in no order, will
+        do
 
     Returns
     -------
@@ -154,256 +75,227 @@ def match_pages(
 
     Notes
     -----
-    Orders: along rows or columns, from either end, each line forwards, backwards, or there and back. In each the
-    readings are aligned with the places so that patches and whole lines may be missing or come twice. Colours
-    are compared as ranks, column by column, turned into normal scores, so that only their order counts and no
-    model of the ink is needed. A page is claimed from ``ENOUGH_COLOUR`` on (``ENOUGH_DEVICE`` by device values)
-    and with ``LEAST_MARGIN`` before the next one.
-
-    References
-    ----------
-    Needleman and Wunsch, J. Mol. Biol. 48 (1970) 443-453, from memory.
+    Orders: along rows or columns, from either end, each line forwards, backwards, or there and back. Within
+    each, unbroken runs of readings are laid on unbroken runs of places (``align``), so that lines and patches
+    may be missing, come twice, out of turn or from their other end. Colours are compared as ranks, column by
+    column, turned into normal scores, so that only their order counts and no model of the ink is needed; once
+    page and order are believed, single readings are settled by an expectation bent to this medium. A page is
+    claimed where ``ENOUGH`` of the readings are explained, ``FEWEST_ROWS`` of them beyond the control strip,
+    and no explanation that gives readings other device values comes within ``LEAST_MARGIN`` patches' worth.
 
     Checked against
     ---------------
-    Every measured file at hand, read in every order and with lines missing and double; pages that were not read.
+    Every measured file at hand, read in every order and with lines missing and double; pages that were not
+    read.
     """
     rows = len(device) if device is not None else len(values) if values is not None else 0
     if not rows:
-        return NotMatched("the file has neither device values nor colours to go by.", "Export it with either.")
-    every = [*pages, *_whole_forms(pages)]
-    if device is not None and np.isfinite(device).all(axis=1).any():
-        by_device = _by_device(every, tuple(channels), device)
-        if isinstance(by_device, NotMatched) or values is None or by_device.page.values is None:
-            return by_device
-        return _held_against_colours(by_device, values)
-    if values is None:
-        return NotMatched("the file's device values are all empty.", "Export it with device values or colours.")
-    return _by_colour(every, values)
-
-
-def _whole_forms(pages: Sequence[ExpectedPage]) -> list[ExpectedPage]:
-    """Forms of several pages as one long page, for files that hold all of them."""
-    whole = []
-    for form in dict.fromkeys(page.form for page in pages):
-        own = [page for page in pages if page.form == form]
-        if len(own) < 2 or len({page.channels for page in own}) > 1:
-            continue
-        first = np.cumsum([0, *(int(page.positions[:, 0].max(initial=0)) + 1 for page in own)])
-        positions = [page.positions + (above, 0) for page, above in zip(own, first, strict=False)]
-        known = [page.values for page in own if page.values is not None]
-        whole.append(
-            ExpectedPage(
-                form=form,
-                page=" and ".join(page.page for page in own),
-                channels=own[0].channels,
-                device=np.concatenate([page.device for page in own]),
-                positions=np.concatenate(positions),
-                names=tuple(name for page in own for name in page.names),
-                values=np.concatenate(known) if len(known) == len(own) else None,
-            )
+        return NotMatched(
+            "the file has neither device values nor colours to go by.", "Export it with either."
         )
-    return whole
+    every = candidates(pages)
+    if device is None or not np.isfinite(device).all(axis=1).any():
+        if values is None:
+            return NotMatched(
+                "the file's device values are all empty.", "Export it with device values or colours."
+            )
+        return _by_colours(every, values, told_by="colours", stated=stated)
+    found = _by_device(every, tuple(channels), device, positions=positions, stated=stated)
+    if values is None or _too_few(values):
+        return found
+    by_colours = _by_colours(every, values, told_by="colours against device values", stated=stated)
+    if isinstance(found, Matched):
+        return _held_against_colours(found, by_colours, values)
+    return by_colours if isinstance(by_colours, Matched) else found
 
 
 def _by_device(
-    pages: Sequence[ExpectedPage], channels: tuple[str, ...], device: Floats
+    every: Sequence[Candidate],
+    channels: tuple[str, ...],
+    device: Floats,
+    *,
+    positions: Ints | None,
+    stated: bool,
 ) -> Matched | NotMatched:
     """By device values alone."""
-    fits: list[_Fit] = []
-    costs: dict[int, Costs] = {}
-    for number, page in enumerate(pages):
-        if page.device.shape[1] != device.shape[1] or (channels and channels != page.channels):
+    known: Bools = np.asarray(np.isfinite(device).all(axis=1))
+    of_kind = [
+        one
+        for one in every
+        if one.page.device.shape[1] == device.shape[1] and (not channels or channels == one.page.channels)
+    ]
+    todo = "Check that the file is of this form."
+    if not of_kind:
+        named = "/".join(channels) or "of other channels"
+        return NotMatched(f"its device values are {named}; no page of the form has such.", todo)
+    shared = [int(np.count_nonzero(shared_colours(device, one.page.device) & known)) for one in of_kind]
+    enough = ENOUGH_DEVICE.value * int(known.sum())
+    if max(shared) < enough:
+        page = of_kind[int(np.argmax(shared))].page
+        reason = f"only {max(shared)} of its {len(device)} patches have device values of {page.title}"
+        return NotMatched(f"{reason}, which fits best.", todo, max(shared) / int(known.sum()))
+    rules = Rules(
+        told_by="device values",
+        enough=ENOUGH_DEVICE.value,
+        margin=LEAST_MARGIN_DEVICE.value,
+        within=rounding(device),
+        doubt=_DOUBT_BEFORE,
+        todo=todo,
+        stated=stated,
+    )
+    gains = {
+        one: device_gains(device, one.page.device)
+        for one, count in zip(of_kind, shared, strict=True)
+        if count >= enough
+    }
+    fits = [fit for one, table in gains.items() for fit in every_fit(one, table)]
+    if max(fit.total for fit in fits) < enough:
+        return _by_list(gains, known, rules, positions)
+    return _decided(
+        [explained(fit, gains[fit.of]) for fit in leading(fits, len(known), rules.margin)], known, rules
+    )
+
+
+def _by_list(
+    gains: dict[Candidate, Gains], known: Bools, rules: Rules, positions: Ints | None
+) -> Matched | NotMatched:
+    """By the device values of each row for itself, where the file is in no order that a page is read in."""
+    whole, vouched = [], []
+    for one, table in gains.items():
+        place_of = listed(table)
+        there = np.flatnonzero(place_of >= 0)
+        if len(there) < ENOUGH_LISTED.value * max(len(known), len(one.page)):
             continue
-        costs[number] = _device_costs(device, page.device)
-        fits += _fits(page, costs[number], skip=1.0)
-        listed = _listed(page, costs[number])
-        # The same patches in any order at all: only where no way of reading the page is nearly as good.
-        if listed.score > max(fit.score for fit in fits if fit.page is page) + LEAST_MARGIN.value:
-            fits.append(listed)
-    if not fits:
+        fit = Fit(one, None, np.arange(len(one.page)), np.ones(len(one.page), dtype=np.bool_), 0.0)
+        total = float(table[there, place_of[there]].sum())
+        found = Explanation(fit, table, place_of, total, np.zeros(len(known), dtype=np.bool_))
+        whole.append(found)
+        by_place = None if positions is None else _by_position(found, positions)
+        if by_place is not None or rules.stated:
+            vouched.append(found if by_place is None else replace(found, place_of=by_place))
+    if vouched:
+        return _decided(vouched, known, rules)
+    if whole:
         return NotMatched(
-            f"its device values are {'/'.join(channels) or 'of other channels'}; no page of the form has such.",
-            "Check that the file is of this form.",
+            f"it lists the patches of {whole[0].fit.of.page.title}, but in no order the page is read in, and "
+            "without saying where they lie; another form may have the same patches.",
+            "Export it in the order of reading or with the row and column of each patch, or say that it is "
+            "this page.",
         )
-    best, margin = _best(fits)
-    number = next(at for at, page in enumerate(pages) if page is best.page)
-    met = round(best.score * (len(device) + len(best.page)) / 2.0)
-    part = met >= 0.9 * len(device) and met >= max(FEWEST_ROWS.value, 0.25 * len(best.page))
-    if best.score < ENOUGH_DEVICE.value and not part:
-        return NotMatched(
-            f"only {met} of its {len(device)} patches have device values of {best.page.title}, "
-            "which fits best.",
-            "Check that the file is of this form.",
-            best.score,
-        )
-    if margin < LEAST_MARGIN.value / 2.0:
-        return NotMatched("its device values fit two pages or orders equally well.", _TODO, best.score)
-    if best.way is None:
-        source = _listed_source(costs[number])
-    else:
-        source = align(costs[number], best.order, skip=1.0)
-    return _matched(best, source, margin, rows=len(device), told_by="device values")
+    return NotMatched("its device values are not those of any page in any order.", rules.todo)
 
 
-def _by_colour(pages: Sequence[ExpectedPage], values: Floats) -> Matched | NotMatched:
+def _by_position(found: Explanation, positions: Ints) -> Ints | None:
+    """The place (m,) of each row by the row and column in the file, where device values bear it out."""
+    page = found.fit.of.page
+    there = np.flatnonzero(found.place_of >= 0)
+    apart, count = np.unique(
+        page.positions[found.place_of[there]] - positions[there], axis=0, return_counts=True
+    )
+    lookup = {(int(row), int(column)): place for place, (row, column) in enumerate(page.positions)}
+    shifted = positions + apart[count.argmax()]
+    place_of = np.array([lookup.get((int(row), int(column)), -1) for row, column in shifted], dtype=np.int64)
+    fits = (place_of >= 0) & (found.gains[np.arange(len(place_of)), place_of] > 0.0)
+    return place_of if fits.sum() >= ENOUGH_LISTED.value * len(place_of) else None
+
+
+def _by_colours(
+    every: Sequence[Candidate], values: Floats, *, told_by: ToldBy, stated: bool
+) -> Matched | NotMatched:
     """By colours alone."""
-    known = int(np.isfinite(values).all(axis=1).sum())
-    if known < FEWEST_ROWS.value:
+    known: Bools = np.asarray(np.isfinite(values).all(axis=1))
+    if _too_few(values):
         return NotMatched(
-            f"{known} patches with a colour and without device values fit too many things.",
+            f"{int(known.sum())} patches with a colour and without device values fit too many things.",
             f"Read {FEWEST_ROWS.value:g} or more, or export the file with device values.",
         )
-    fits: list[_Fit] = []
-    costs: dict[str, Costs] = {}
-    skip = SKIP.value * values.shape[1]
-    for page in pages:
-        if page.values is None or page.values.shape[1] != values.shape[1]:
-            continue
-        costs[page.title] = score_distances(values, page.values)
-        fits += _fits(page, costs[page.title], skip=skip)
-    if not fits:
+    gains = {
+        one: score_gains(values, one.page.values)
+        for one in every
+        if one.page.values is not None and one.page.values.shape[1] == values.shape[1]
+    }
+    if not gains:
         return NotMatched("it has no device values, and no page has expected colours to hold it against.")
-    best, margin = _best(fits)
-    refusal = _refused(best, margin)
-    if refusal is not None:
-        return refusal
-    source = align(costs[best.page.title], best.order, skip=skip)
-    source, turned = _turn_lines(source, best, costs[best.page.title], skip)
-    return _matched(best, source, margin, rows=len(values), told_by="colours", turned=turned)
+    rules = Rules(
+        told_by=told_by,
+        enough=ENOUGH.value,
+        margin=LEAST_MARGIN.value,
+        within=_SAME,
+        doubt=_DOUBT_BEFORE,
+        todo="Export the file with device values, or say yourself which page and order it is.",
+        stated=stated,
+    )
+    fits = [fit for one, table in gains.items() for fit in every_fit(one, table)]
+    near = leading(fits, int(known.sum()), rules.margin)
+    return _decided([explained(fit, gains[fit.of]) for fit in near], known, rules, values=values)
 
 
-def _refused(best: _Fit, margin: float) -> NotMatched | None:
-    if best.score < ENOUGH_COLOUR.value:
-        return NotMatched(
-            f"its colours are not those of any page in any order; nearest is {best.page.title}.",
-            "Check that the file is of this form, or export it with device values.",
-            best.score,
+def _decided(
+    every: Sequence[Explanation], known: Bools, rules: Rules, *, values: Floats | None = None
+) -> Matched | NotMatched:
+    """The best explanation in words; by colours, with single readings settled once the medium is known."""
+    found = best_of(every, known, rules)
+    if isinstance(found, NotMatched):
+        return found
+    page = found.fit.of.page
+    if values is not None and page.values is not None:
+        sharper = fitted_gains(values, page.values, found.place_of)
+        if sharper is not None:
+            found = settled(found, sharper, replace(rules, doubt=DOUBT.value), unlike=UNLIKE.value)
+    return _worded(
+        laid_down(
+            page,
+            found.fit.way,
+            found.place_of,
+            doubted=found.doubted,
+            known=known,
+            also=found.also,
+            score=found.total / max(int(known.sum()), 1),
+            margin=found.margin,
+            told_by=rules.told_by,
         )
-    if margin < LEAST_MARGIN.value:
-        return NotMatched(
-            f"its colours fit {best.page.title} in more than one order, or another page as well.",
-            "Export the file with device values, or say yourself which page and order it is.",
-            best.score,
-        )
-    return None
+    )
 
 
-def _held_against_colours(found: Matched, values: Floats) -> Matched | NotMatched:
+def _too_few(values: Floats) -> bool:
+    return int(np.isfinite(values).all(axis=1).sum()) < FEWEST_ROWS.value
+
+
+def _held_against_colours(
+    found: Matched, by_colours: Matched | NotMatched, values: Floats
+) -> Matched | NotMatched:
     """What device values say, where colours do not contradict it; otherwise what the colours say."""
     page = found.page
-    assert page.values is not None
-    if page.values.shape[1] != values.shape[1] or np.isfinite(values).all(axis=1).sum() < FEWEST_ROWS.value:
+    if page.values is None or page.values.shape[1] != values.shape[1]:
         return found
-    skip = SKIP.value * values.shape[1]
-    costs = score_distances(values, page.values, met=found.source)
     there = np.flatnonzero(found.source >= 0)
-    apart = np.minimum(costs[found.source[there], there], _NO_MATCH * skip)
-    as_filed = float(1.0 - apart.mean() / (_NO_MATCH * skip)) * found.score
-    by_colour = _by_colour([page], values)
-    if isinstance(by_colour, Matched) and by_colour.score >= as_filed + LEAST_MARGIN.value:
-        return by_colour
-    if as_filed < ENOUGH_COLOUR.value * found.score:
+    as_filed = float(score_gains(values, page.values, met=found.source)[found.source[there], there].sum())
+    if isinstance(by_colours, Matched):
+        others = _told_otherwise(found, by_colours, len(values))
+        won = by_colours.score * int(np.isfinite(values).all(axis=1).sum()) - as_filed
+        if others and won >= max(LEAST_MARGIN.value, LEAST_MARGIN_EACH.value * others):
+            return by_colours
+    known = int(np.isfinite(values[found.source[there]]).all(axis=1).sum())
+    if as_filed < ENOUGH_DEVICE.value * known:
         return NotMatched(
             f"its device values are those of {page.title}, but its colours are not like them in any order.",
             "Check that this is the measurement of the form and not of another print.",
-            as_filed,
+            as_filed / max(known, 1),
         )
-    told: Literal["device values and colours"] = "device values and colours"
-    best = _Fit(page, found.way, np.arange(len(page)), found.score)
-    return _matched(best, found.source, found.margin, rows=len(values), told_by=told)
+    return _worded(replace(found, told_by="device values and colours"))
 
 
-def _fits(page: ExpectedPage, costs: Costs, *, skip: float) -> list[_Fit]:
-    """The page in every order that differs from the others."""
-    different: dict[bytes, tuple[Way, Ints]] = {}
-    for way in every_way():
-        order = order_of(way, page.positions)
-        different.setdefault(order.tobytes(), (way, order))
-    ways = list(different.values())
-    scores = alignment_scores(costs, np.stack([order for _, order in ways]), skip=skip)
-    return [_Fit(page, way, order, float(score)) for (way, order), score in zip(ways, scores, strict=True)]
+def _told_otherwise(one: Matched, other: Matched, rows: int) -> int:
+    """How many readings two matches give to patches of unlike device values."""
+    if one.page.channels != other.page.channels:
+        return rows
+    given = np.full((2, rows, len(one.page.channels)), np.nan)
+    for values, found in zip(given, (one, other), strict=True):
+        there = np.flatnonzero(found.source >= 0)
+        values[found.source[there]] = found.page.device[there]
+    with np.errstate(invalid="ignore"):
+        return int(np.count_nonzero((np.abs(given[0] - given[1]) > 1e-6).any(axis=1)))
 
 
-def _best(fits: Sequence[_Fit]) -> tuple[_Fit, float]:
-    """The best fit, and how far the next one lies behind."""
-    ranked = sorted(fits, key=lambda fit: -fit.score)
-    behind = ranked[0].score - ranked[1].score if len(ranked) > 1 else ranked[0].score
-    return ranked[0], behind
-
-
-def _device_costs(device: Floats, page: Floats) -> Costs:
-    """0 where a row has the device values of a place, else more than leaving out both."""
-    from scipy.spatial import cKDTree
-
-    colours, of_place = np.unique(np.round(page, 6), axis=0, return_inverse=True)
-    apart, nearest = cKDTree(colours).query(np.nan_to_num(device, nan=9.0), p=np.inf)
-    label = np.where(np.asarray(apart) <= SAME_DEVICE.value, nearest, -1)
-    same = label[:, None] == of_place.reshape(-1)[None]
-    return np.where(same, 0.0, _NO_MATCH * 1.5).astype(np.float32)
-
-
-def _listed(page: ExpectedPage, costs: Costs) -> _Fit:
-    """How many patches are there, in whatever order."""
-    met = int((_listed_source(costs) >= 0).sum())
-    score = 2.0 * met / max(sum(costs.shape), 1)
-    return _Fit(page, None, np.arange(len(page)), score)
-
-
-def _listed_source(costs: Costs) -> Ints:
-    """The row of each place by its device values; repeats of a colour in the order they come."""
-    source = np.full(costs.shape[1], -1, dtype=np.int64)
-    free = np.ones(costs.shape[0], dtype=np.bool_)
-    for place in range(costs.shape[1]):
-        rows = np.flatnonzero((costs[:, place] == 0.0) & free)
-        if len(rows):
-            source[place] = rows[0]
-            free[rows[0]] = False
-    return source
-
-
-def _turn_lines(source: Ints, best: _Fit, costs: Costs, skip: float) -> tuple[Ints, tuple[str, ...]]:
-    """Lines that fit only backwards, turned round."""
-    assert best.way is not None
-    across = 0 if best.way.along == "rows" else 1
-    step = np.argsort(best.order)  # when each place is read
-    mended, turned = source.copy(), []
-    for number in np.unique(best.page.positions[:, across]):
-        line = np.flatnonzero(best.page.positions[:, across] == number)
-        line = line[np.argsort(step[line])]
-        before = source[best.order[: step[line[0]]]].max(initial=-1)
-        later = source[best.order[step[line[-1]] + 1 :]]
-        after = int(later[later >= 0].min(initial=len(costs)))
-        block = np.arange(before + 1, after)
-        if len(block) != len(line) or len(line) < 4:
-            continue
-        forth = np.minimum(costs[block, line], _NO_MATCH * skip).mean()
-        back = np.minimum(costs[block[::-1], line], _NO_MATCH * skip).mean()
-        if back < 0.5 * forth and back < skip:
-            mended[line] = block[::-1]
-            turned.append(best.page.names[line[0]].rstrip("0123456789") if across == 0 else str(number))
-    return mended, tuple(turned)
-
-
-def _matched(
-    best: _Fit,
-    source: Ints,
-    margin: float,
-    *,
-    rows: int,
-    told_by: Literal["device values", "colours", "device values and colours"],
-    turned: tuple[str, ...] = (),
-) -> Matched:
-    missing = np.flatnonzero(source < 0).astype(np.int64)
-    extra = np.setdiff1d(np.arange(rows), source)
-    words = matched_words(
-        title=best.page.title,
-        way=best.way,
-        names=best.page.names,
-        positions=best.page.positions,
-        source=source,
-        extra=extra,
-        turned=turned,
-        told_by=told_by,
-    )
-    return Matched(best.page, best.way, source, missing, extra, turned, best.score, margin, told_by, words)
+def _worded(found: Matched) -> Matched:
+    return replace(found, words=found_words(found), changes=change_words(found))

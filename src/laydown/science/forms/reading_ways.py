@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from laydown.kernel.arrays import Ints
+from laydown.kernel.arrays import Bools, Ints
 
 Along = Literal["rows", "columns"]
 Turn = Literal["forwards", "backwards", "there and back", "back and there"]
@@ -19,8 +19,8 @@ _TURNS: tuple[Turn, ...] = ("forwards", "backwards", "there and back", "back and
 class Way:
     """How the lines of a page follow each other, and which way each of them runs.
 
-    ``from_last`` begins with the last line. ``there and back`` turns round at the end of every line, beginning
-    forwards; ``back and there`` begins backwards.
+    ``from_last`` begins with the last line. ``there and back`` turns round at the end of every line,
+    beginning forwards; ``back and there`` begins backwards.
     """
 
     along: Along = "rows"
@@ -29,20 +29,22 @@ class Way:
 
     @property
     def words(self) -> str:
-        """Such as "from the last row to the first, each from right to left"."""
+        """A sentence on how the sheet was read."""
         if self == IN_ORDER:
-            return "in order"
+            return "It was read in order"
         if self == TURNED:
-            return "turned by half, from the last patch to the first"
+            return "The sheet was read from the other end, from the last patch to the first"
         line, start, end = ("row", "left", "right") if self.along == "rows" else ("column", "top", "bottom")
-        which = f"from the last {line} to the first" if self.from_last else f"{line} by {line}"
+        which = f"{line} by {line}"
+        if self.from_last:
+            which = f"from the last {line} to the first"
         each = {
             "forwards": "",
-            "backwards": f", each from {end} to {start}",
-            "there and back": f", every second one from {end} to {start}",
-            "back and there": f", beginning from {end} to {start} and then there and back",
+            "backwards": f", each {line} from {end} to {start}",
+            "there and back": f", there and back: every second {line} from {end} to {start}",
+            "back and there": f", there and back: the first {line} from {end} to {start}",
         }[self.turn]
-        return which + each
+        return f"The sheet was read {which}{each}"
 
 
 IN_ORDER = Way()
@@ -94,3 +96,44 @@ def order_of(way: Way, positions: Ints) -> Ints:
         }[way.turn]
         lines.append(line[::-1] if back else line)
     return np.concatenate(lines).astype(np.int64) if lines else np.zeros(0, dtype=np.int64)
+
+
+def line_begins(way: Way, order: Ints, positions: Ints) -> Bools:
+    """At which steps of an order a new row or column begins.
+
+    Parameters
+    ----------
+    way : Way
+    order : (n,) places as read, from ``order_of``
+    positions : (n, 2) row and column of each place
+
+    Returns
+    -------
+    (n,) True at the first place of each line
+
+    Checked against
+    ---------------
+    Small pages written out.
+    """
+    across = positions[order, 0 if way.along == "rows" else 1]
+    return np.concatenate([np.ones(min(len(order), 1), dtype=np.bool_), np.diff(across) != 0])
+
+
+def lines_turned(order: Ints, begins: Bools) -> Ints:
+    """The same order with every line run through from its other end.
+
+    Parameters
+    ----------
+    order, begins : from ``order_of`` and ``line_begins``
+
+    Returns
+    -------
+    (n,) places; lines begin at the same steps
+
+    Checked against
+    ---------------
+    The way with all turns exchanged.
+    """
+    if not len(order):
+        return order
+    return np.concatenate([line[::-1] for line in np.split(order, np.flatnonzero(begins)[1:])])

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from laydown.kernel.errors import BadSetting
+from laydown.science.forms.expected_pages import expected_page
 from laydown.science.forms.geometry import PageGeometry
 from laydown.science.readings.types import Readings
 from laydown.science.readings.write_cgats import write_cgats
@@ -16,7 +17,8 @@ def write_reference(pages: Sequence[PageGeometry]) -> bytes:
     """The patches of one or more pages of a form as CGATS text (ISO 28178), in reading order.
 
     SAMPLE_ID numbers them, SAMPLE_LOC is the place printed beside them (row letters and column), SAMPLE_NAME
-    what each is for. RGB is out of 255, inks in percent. Give one page for a file to read that page with, or all.
+    what each is for. RGB is out of 255, inks in percent. Give one page for a file to read that page with, or
+    all.
 
     Raises
     ------
@@ -30,11 +32,10 @@ def write_reference(pages: Sequence[PageGeometry]) -> bytes:
     patches = [one for page in pages for one in page.patches]
     if not patches:
         raise BadSetting("these pages have no patches.", todo="Give the pages that are to be measured.")
-    above = 0
-    positions: list[tuple[int, int]] = []
+    positions = np.zeros((0, 2), dtype=np.int64)
     for page in pages:
-        positions += [(above + one.place[0], one.place[1]) for one in page.patches]
-        above = max((row for row, _ in positions), default=0)
+        below = np.array([positions[:, 0].max(initial=0), 0])
+        positions = np.concatenate([positions, expected_page(page).positions + below])
     count = len(patches)
     readings = Readings(
         file="",
@@ -43,7 +44,7 @@ def write_reference(pages: Sequence[PageGeometry]) -> bytes:
         lines=np.zeros(count, dtype=np.int64),
         channels=pages[0].channels,
         device=np.array([one.device for one in patches], dtype=np.float64),
-        positions=np.array(positions, dtype=np.int64),
+        positions=positions,
     )
     title = f"Form {pages[0].form}, {'page' if len(pages) == 1 else 'pages'} "
     title += ", ".join(page.page for page in pages)
