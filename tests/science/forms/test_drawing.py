@@ -235,3 +235,30 @@ def test_a_paint_outside_its_element_is_named():
     outside = Element("patch", "A1", Box(5, 5, 15, 15), (Block(Box(5, 5, 16, 15), (0.5,) * 3),))
     with pytest.raises(BadSetting, match="patch A1 is painted beyond its own place"):
         check_page(Page("planted", 60.0, 40.0, RGB, (outside,)))
+
+
+@pytest.mark.parametrize(("bits", "kind", "full"), [(8, np.uint8, 255), (16, np.uint16, 65535)])
+def test_a_picture_of_codes_is_drawn_as_the_same_picture_of_device_values(bits, kind, full):
+    codes = np.random.default_rng(4).integers(0, full, size=(18, 27, 3), endpoint=True, dtype=kind)
+    box = Box(3.3, 4.1, 40.7, 33.2)
+    page, same = page_of(Picture(box, codes)), page_of(Picture(box, codes / full))
+    check_page(page)
+    np.testing.assert_array_equal(drawn(page, ppi=360, bits=bits), drawn(same, ppi=360, bits=bits))
+
+
+def test_a_file_at_the_printers_resolution_is_printed_code_by_code():
+    codes = np.random.default_rng(4).integers(0, 255, size=(120, 90, 3), endpoint=True, dtype=np.uint8)
+    page = page_of(Picture(Box(12.7, 2.54, 12.7 + 90 * 25.4 / 300, 2.54 + 120 * 25.4 / 300), codes))
+    np.testing.assert_array_equal(drawn(page, ppi=300)[30:150, 150:240], codes)
+
+
+def test_what_reaches_beyond_a_page_or_lies_beside_it_does_no_harm():
+    paints = [
+        Block(Box(-5.0, -5.0, 3.0, 3.0), (0.2, 0.4, 0.6)),
+        Block(Box(70.0, 50.0, 75.0, 60.0), (0, 0, 0)),
+    ]
+    paints += [Ramp(Box(55.0, 35.0, 65.0, 45.0), (0.0,) * 3, (1.0,) * 3)]
+    pixels = drawn(page_of(*paints), ppi=254)
+    assert (pixels[:30, :30] == (51, 102, 153)).all()
+    assert (pixels[30:350, :550] == 255).all()
+    assert (pixels[350:, 550] == round(255 * 0.5 / 100)).all()

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import BadSetting
 from laydown.science.forms.coverage import coverage
+from laydown.science.forms.field_colours import Field, channels_of, colouring_of
 from laydown.science.forms.page import (
     MM_PER_INCH,
     Block,
@@ -25,9 +26,8 @@ from laydown.science.forms.page import (
 )
 
 BAND_ROWS = 64
-_AT_ONCE = 2_000_000  # device values reckoned as floats at a time: a 64 in page of six inks stays small
+_AT_ONCE = 200_000  # device values reckoned as floats at a time: what stays in the cache is quicker
 _FULL = {8: 255, 16: 65535}
-Field = Ramp | Wave | Picture
 Pixels = NDArray[np.uint8] | NDArray[np.uint16]
 
 
@@ -108,21 +108,14 @@ def draw_bands(page: Page, *, ppi: float, bits: int = 8, band_rows: int = BAND_R
     """
     grid, full = Grid(ppi), full_scale(bits)
     rows, columns = size_in_pixels(page, ppi=ppi)
-    jobs = [
-        (top, bottom, painter)
-        for element in page.elements
-        for paint in element.paints
-        for top, bottom, painter in (_painter(paint, grid, full),)
-    ]
+    painters = _by_band(page, grid, full, rows=rows, band_rows=band_rows)
     kind = np.uint8 if bits == 8 else np.uint16
-    bare = np.array(np.round(np.array(page.bare) * full), dtype=kind)
-    for first in range(0, rows, band_rows):
-        last = min(first + band_rows, rows)
-        band = np.empty((last - first, columns, len(page.channels)), dtype=kind)
+    bare = _row(_code(page.bare, full), columns, full)
+    for number, first in enumerate(range(0, rows, band_rows)):
+        band = np.empty((min(band_rows, rows - first), columns, len(page.channels)), dtype=kind)
         band[:] = bare
-        for top, bottom, painter in jobs:
-            if top < last and bottom > first:
-                painter(band, first)
+        for painter in painters[number]:
+            painter(band, first)
         yield band
 
 
@@ -151,13 +144,14 @@ def draw_field(paint: Field, *, ppi: float, bits: int = 8, band_rows: int = BAND
     """
     grid, full = Grid(ppi), full_scale(bits)
     top, bottom, left, right = grid.window(paint.box)
-    colouring = _colouring(paint)
+    colouring, channels = colouring_of(paint), channels_of(paint)
+    kind = np.uint8 if bits == 8 else np.uint16
     across = (np.arange(right - left) + 0.5) / max(right - left, 1)
     for first in range(0, bottom - top, band_rows):
         last = min(first + band_rows, bottom - top)
         down = (np.arange(first, last) + 0.5) / (bottom - top)
-        codes = np.round(np.clip(colouring(down, across), 0.0, 1.0) * full)
-        yield codes.astype(np.uint8) if bits == 8 else codes.astype(np.uint16)
+        shape = (last - first, right - left, channels)
+        yield np.broadcast_to(_codes(colouring(down, across), full).astype(kind), shape)
 
 
 def full_scale(bits: int) -> int:
@@ -188,6 +182,16 @@ def full_scale(bits: int) -> int:
 Painter = Callable[[Pixels, int], None]
 
 
+def _by_band(page: Page, grid: Grid, full: int, *, rows: int, band_rows: int) -> list[list[Painter]]:
+    """What is painted in each band, in the order of the page."""
+    painters: list[list[Painter]] = [[] for _ in range(0, rows, band_rows)]
+    for paint in (paint for element in page.elements for paint in element.paints):
+        top, bottom, painter = _painter(paint, grid, full)
+        for number in range(max(top, 0) // band_rows, -(-min(bottom, rows) // band_rows)):
+            painters[number].append(painter)
+    return painters
+
+
 def _painter(paint: Paint, grid: Grid, full: int) -> tuple[int, int, Painter]:
     """First row, row after the last, and what paints the part of it that lies in a band."""
     match paint:
@@ -203,12 +207,29 @@ def _code(colour: Colour, full: int) -> Floats:
     return np.round(np.asarray(colour, dtype=np.float64) * full)
 
 
+def _codes(colours: Floats, full: int) -> Floats:
+    """Device values 0 to 1 to whole codes; ``colours`` is overwritten."""
+    np.clip(colours, 0.0, 1.0, out=colours)
+    colours *= full
+    return np.asarray(np.rint(colours, out=colours))
+
+
+def _row(code: Floats, columns: int, full: int) -> Pixels:
+    """One row of a colour: rows are copied far faster than pixels."""
+    shape = (max(columns, 0), len(code))
+    row = np.empty(shape, dtype=np.uint8) if full == _FULL[8] else np.empty(shape, dtype=np.uint16)
+    row[:] = code
+    return row
+
+
 def _block(paint: Block, grid: Grid, full: int) -> tuple[int, int, Painter]:
     top, bottom, left, right = grid.window(paint.box)
     code = _code(paint.colour, full)
 
     def onto(band: Pixels, first: int) -> None:
-        band[max(top - first, 0) : bottom - first, max(left, 0) : max(right, 0)] = code.astype(band.dtype)
+        inner = max(left, 0), min(right, band.shape[1])
+        row = _row(code, inner[1] - inner[0], full)
+        band[max(top - first, 0) : bottom - first, inner[0] : max(inner)] = row
 
     return top, bottom, onto
 
@@ -229,25 +250,20 @@ def _shape(paint: Shape, grid: Grid, full: int) -> tuple[int, int, Painter]:
 
     def onto(band: Pixels, first: int) -> None:
         whole = max(top, first), min(bottom, first + len(band))
-        _, columns, channels = band.shape
-        inner = max(left, 0), min(right, columns)
+        inner = max(left, 0), min(right, band.shape[1])
         if inner[0] >= inner[1]:
             return
-        for begin, end in _few_rows(*whole, wide=(inner[1] - inner[0]) * channels):
+        for begin, end in _few_rows(*whole, wide=(inner[1] - inner[0]) * band.shape[2]):
             share = coverage(contours, columns=inner, rows=(begin, end))[..., None]
             under = band[begin - first : end - first, inner[0] : inner[1]]
-            under[:] = np.round(under * (1.0 - share) + code * share).astype(band.dtype)
+            under[:] = np.rint(under * (1.0 - share) + code * share)
 
     return top, bottom, onto
 
 
-#: Rows and columns (as fractions of the box, at pixel centres) in, colours out.
-Colouring = Callable[[Floats, Floats], Floats]
-
-
 def _field(paint: Field, grid: Grid, full: int) -> tuple[int, int, Painter]:
     top, bottom, left, right = grid.window(paint.box)
-    colouring = _colouring(paint)
+    colouring = colouring_of(paint)
 
     def onto(band: Pixels, first: int) -> None:
         whole = max(top, first), min(bottom, first + len(band))
@@ -258,64 +274,7 @@ def _field(paint: Field, grid: Grid, full: int) -> tuple[int, int, Painter]:
         across = (np.arange(*inner) + 0.5 - left) / max(right - left, 1)
         for begin, end in _few_rows(*whole, wide=len(across) * channels):
             down = (np.arange(begin, end) + 0.5 - top) / max(bottom - top, 1)
-            colours = np.round(np.clip(colouring(down, across), 0.0, 1.0) * full)
-            band[begin - first : end - first, inner[0] : inner[1]] = colours.astype(band.dtype)
+            codes = _codes(colouring(down, across), full)
+            band[begin - first : end - first, inner[0] : inner[1]] = codes.astype(band.dtype)
 
     return top, bottom, onto
-
-
-def _colouring(paint: Field) -> Colouring:
-    match paint:
-        case Ramp():
-            return _ramp(paint)
-        case Wave():
-            return _wave(paint)
-        case Picture():
-            return _picture(paint)
-
-
-def _ramp(paint: Ramp) -> Colouring:
-    start, end = np.asarray(paint.start), np.asarray(paint.end)
-
-    def at(down: Floats, across: Floats) -> Floats:
-        way = across if paint.along == "across" else down
-        if paint.steps is not None:
-            way = np.floor(way * paint.steps) / max(paint.steps - 1, 1)
-        colours = start + way[:, None] * (end - start)
-        shape = (len(down), len(across), len(start))
-        return np.broadcast_to(colours[None] if paint.along == "across" else colours[:, None], shape)
-
-    return at
-
-
-def _wave(paint: Wave) -> Colouring:
-    dark, light = np.asarray(paint.dark), np.asarray(paint.light)
-    length = paint.box.width_mm if paint.along == "across" else paint.box.height_mm
-    growth = np.log(paint.fine / paint.coarse)
-
-    def at(down: Floats, across: Floats) -> Floats:
-        way, aside = (across, down) if paint.along == "across" else (down, across)
-        # The phase is the integral of the frequency, so that there is no jump between one and the next.
-        cycles = paint.coarse * length * (np.exp(growth * way) - 1.0) / growth
-        sine = np.sin(2.0 * np.pi * cycles)
-        contrast = paint.faintest**aside
-        both = sine[None] * contrast[:, None] if paint.along == "across" else contrast[None] * sine[:, None]
-        return np.asarray((dark + light) / 2.0 + both[..., None] * (light - dark) / 2.0)
-
-    return at
-
-
-def _picture(paint: Picture) -> Colouring:
-    height, width = paint.pixels.shape[:2]
-
-    def at(down: Floats, across: Floats) -> Floats:
-        # Between the four nearest pixels, each counted by how near it is.
-        y, x = np.clip(down * height - 0.5, 0, height - 1), np.clip(across * width - 0.5, 0, width - 1)
-        y0, x0 = np.minimum(y.astype(int), max(height - 2, 0)), np.minimum(x.astype(int), max(width - 2, 0))
-        y1, x1 = np.minimum(y0 + 1, height - 1), np.minimum(x0 + 1, width - 1)
-        fy, fx = (y - y0)[:, None, None], (x - x0)[None, :, None]
-        upper = paint.pixels[y0][:, x0] * (1 - fx) + paint.pixels[y0][:, x1] * fx
-        lower = paint.pixels[y1][:, x0] * (1 - fx) + paint.pixels[y1][:, x1] * fx
-        return np.asarray((upper * (1 - fy) + lower * fy) / paint.full)
-
-    return at

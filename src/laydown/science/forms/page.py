@@ -18,6 +18,7 @@ _HAIR_MM = 0.01  # less than a printer's pixel: what rounding may add to an outl
 Colour = tuple[float, ...]
 Fact = float | int | str | tuple[float, ...]
 Direction = Literal["across", "down"]
+Codes = NDArray[np.uint8] | NDArray[np.uint16]
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +188,25 @@ class Page:
     def of_kind(self, kind: str) -> tuple[Element, ...]:
         """Its elements of one kind."""
         return tuple(one for one in self.elements if one.kind == kind)
+
+
+def in_device_values(pixels: Floats | Codes) -> Floats:
+    """Pixels of a picture as device values 0 to 1.
+
+    Parameters
+    ----------
+    pixels : device values, or codes of 8 or 16 bits
+
+    Returns
+    -------
+    the same array if it holds device values; codes over their full scale otherwise
+
+    Checked against
+    ---------------
+    A picture as device values, as 8 bits and as 16 bits is drawn alike.
+    """
+    full = {"uint8": 255.0, "uint16": 65535.0}.get(pixels.dtype.name)
+    return np.asarray(pixels, dtype=np.float64) if full is None else np.asarray(pixels / full)
 
 
 def check_page(page: Page) -> None:

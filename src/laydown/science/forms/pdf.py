@@ -14,7 +14,8 @@ import numpy as np
 from laydown.kernel.arrays import Floats
 from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting, TooLarge
-from laydown.science.forms.drawing import Field, Grid, draw_field, full_scale, size_in_pixels
+from laydown.science.forms.drawing import Grid, draw_field, full_scale, size_in_pixels
+from laydown.science.forms.field_colours import Field
 from laydown.science.forms.page import MM_PER_INCH, Block, Box, Colour, Page, Shape
 
 if TYPE_CHECKING:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import BinaryIO, Literal
 
+import numpy as np
+
 from laydown.science.forms.drawing import BAND_ROWS, draw_bands, size_in_pixels
 from laydown.science.forms.page import Page
 
@@ -76,22 +78,24 @@ def write_tiff(
     Pillow and tifffile read the same pixels, size and resolution; poppler the PDF made from the same page.
     """
     layout = _Layout(large=needs_large_offsets(page, ppi=ppi, bits=bits))
-    offsets: list[int] = []
-    sizes: list[int] = []
     begin = into.tell()
+    strips: list[_Strip] = []
+
     for band in draw_bands(page, ppi=ppi, bits=bits):
-        if not offsets:  # after the first band, so that what is refused leaves no file begun
+        if not strips:  # after the first band, so that what is refused leaves no file begun
             into.write(layout.head(0))
-        content = band.astype(band.dtype.newbyteorder("<"), copy=False).tobytes()
+        content = np.ascontiguousarray(band, dtype=band.dtype.newbyteorder("<")).data.cast("B")
         packed = content if packing == "none" else zlib.compress(content, _EFFORT)
-        offsets.append(into.tell() - begin)
-        sizes.append(len(packed))
+        strips.append(_Strip(into.tell() - begin, len(packed)))
         into.write(packed)
     directory = into.tell() - begin
     gap = -directory % _EVEN
     tags = _tags(page, ppi=ppi, bits=bits, packing=packing, words=words, profile=profile)
     place = _LONG8 if layout.large else _LONG
-    tags += [_Tag(_STRIP_OFFSETS, place, tuple(offsets)), _Tag(_STRIP_SIZES, place, tuple(sizes))]
+    tags += [
+        _Tag(_STRIP_OFFSETS, place, tuple(one.offset for one in strips)),
+        _Tag(_STRIP_SIZES, place, tuple(one.size for one in strips)),
+    ]
     into.write(b"\0" * gap + layout.directory(tags, directory + gap))
     end = into.tell()
     into.seek(begin)
@@ -120,6 +124,14 @@ def needs_large_offsets(page: Page, *, ppi: float, bits: int) -> bool:
     """
     rows, columns = size_in_pixels(page, ppi=ppi)
     return rows * columns * len(page.channels) * bits // 8 > _LARGEST_CLASSIC
+
+
+@dataclass(frozen=True, slots=True)
+class _Strip:
+    """Where in the file a band lies, and how many bytes it takes."""
+
+    offset: int
+    size: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -164,9 +164,10 @@ def _lamp(
 
 def _shore(light: Floats, across: Floats, down: Floats, pixel: float, land: Hills) -> Floats:
     """The bank one stands on, with reeds, nearly black before black."""
-    bank = 0.93 - 0.10 * across + 0.03 * land.rough(across * 4.0, np.full_like(across, 60.5), octaves=4)
+    row = across[:1]  # the bank is a line: the same for every row of places
+    bank = 0.93 - 0.10 * row + 0.03 * land.rough(row * 4.0, np.full_like(row, 60.5), octaves=4)
     reeds = 0.11 * step(across, 0.48, 0.05) * np.maximum(land.at(across * 150.0, down * 2.5 + 9.0), 0.0)
     reeds = reeds + 0.05 * np.maximum(land.at(across * 90.0 + 40.0, down * 2.0), 0.0)
     light = blend(light, _tone(4), step(down - bank + reeds * 1.3, -pixel, 4.0 * pixel))
-    front = bank + 0.045 + 0.02 * land.at(across * 6.0, np.full_like(across, 3.3))
+    front = bank + 0.045 + 0.02 * land.at(row * 6.0, np.full_like(row, 3.3))
     return blend(light, _tone(5), step(down - front + 0.5 * reeds, -pixel, 4.0 * pixel))

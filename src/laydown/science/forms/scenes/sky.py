@@ -53,20 +53,27 @@ def sky_scene(rng: np.random.Generator, *, width_mm: float, height_mm: float, pp
 
     def light_at(x: Floats, y: Floats) -> Floats:
         across, down = x / width_mm, y / height_mm
-        above = _air(across, down, ratio, cloud)
-        above = _with_ridges(above, across, down, land)
+        edge = step(down, HORIZON - 0.0008, HORIZON + 0.0008)
+        if not edge.any():
+            return over_land(across, down)
+        water = on_water(across, down)
+        return water if edge.min() == 1.0 else blend(over_land(across, down), water, edge)
+
+    def over_land(across: Floats, down: Floats) -> Floats:
+        return _with_ridges(_air(across, down, ratio, cloud), across, down, land)
+
+    def on_water(across: Floats, down: Floats) -> Floats:
         # Water mirrors what is above the horizon, drawn out and broken by waves.
         below = np.maximum(down - HORIZON, 0.0)
         mirrored = HORIZON - below * 1.05
         near = 0.030 + below
         tilt = sea.rough(across * ratio * 1.3 / near, 30.0 * np.log(near), octaves=3)
         shifted = np.clip(mirrored - np.abs(tilt) * (0.004 + 0.34 * below), 0.0, HORIZON)
-        water = _with_ridges(_air(across, shifted, ratio, cloud), across, shifted, land)
+        water = over_land(across, shifted)
         water = water * (0.66 - 0.35 * step(below, 0.0, 0.30))[..., None] * np.array([0.94, 0.97, 1.0])
         spark = np.exp(-(((across - _SUN[0]) / (0.025 + 0.16 * below)) ** 2)) * step(tilt, 0.08, 0.42)
-        water = water + (0.75 * spark * np.exp(-below / 0.16))[..., None] * linear((1.0, 0.86, 0.62))
-        edge = step(down, HORIZON - 0.0008, HORIZON + 0.0008)
-        return blend(above, water, edge)
+        lit = (0.75 * spark * np.exp(-below / 0.16))[..., None] * linear((1.0, 0.86, 0.62))
+        return np.asarray(water + lit)
 
     return painted(light_at, width_mm=width_mm, height_mm=height_mm, ppi=ppi, finer=2)
 
@@ -97,16 +104,17 @@ def _air(across: Floats, down: Floats, ratio: float, cloud: Hills) -> Floats:
 
 def _with_ridges(light: Floats, across: Floats, down: Floats, land: Hills) -> Floats:
     """Hills one behind the other, each with less haze before it than the one behind."""
+    row = across[:1]  # a ridge is a line: the same for every row of places
     for number, (high, rough, haze, cells) in enumerate(_RIDGES):
         line = (
             HORIZON
             - high
             - rough
             * land.rough(
-                across * cells + 13.0 * number, np.full_like(across, 0.37 + 5.0 * number), octaves=7, gain=0.5
+                row * cells + 13.0 * number, np.full_like(row, 0.37 + 5.0 * number), octaves=7, gain=0.5
             )
         )
-        line = line + 0.09 * (across - 0.62) ** 2 * (1.0 if number == 1 else -0.4)
+        line = line + 0.09 * (row - 0.62) ** 2 * (1.0 if number == 1 else -0.4)
         fade = np.clip((down - line) / np.maximum(HORIZON - line, 1e-3), 0.0, 1.0)
         veil = np.clip(haze + 0.28 * fade, 0.0, 1.0)
         colour = blend(linear(_HILL), linear(_HAZE), veil)
