@@ -31,7 +31,7 @@ class FormPage:
 class TestForm:
     """A form of a trial. It never changes once it is made: what is printed from it must be the same for ever.
 
-    ``reference_sha256`` names the kept list of its patches (CGATS). ``made_with`` is the version that drew it.
+    ``reference_sha256`` names the kept list of its patches (CGATS), ``made_with`` the version that drew it.
     ``left_out`` says what was asked for and found no room. A form that was printed from and is not used any
     more is set aside, with the reason, and still recognised when a reading of it comes in.
     """
