@@ -22,6 +22,7 @@ from laydown.usecases.compare_media import CompareOptions, Progress
 from laydown.usecases.comparison import Comparison
 from laydown.usecases.read_media import Source
 from laydown.usecases.trial_file import MarginSetting, Trial, parse_margins, parse_trial
+from laydown.web.drawing_table import DrawingTable
 from laydown.web.passed_over import is_passed_over
 from laydown.web.trial_comparison import (
     TrialComparisonId,
@@ -67,6 +68,7 @@ class Desk:
     workroom: Workroom = field(default_factory=Workroom)
     checks: dict[str, CheckedFile] = field(default_factory=dict)
     requests: TrialRequests = field(default_factory=TrialRequests)
+    drawings: DrawingTable = field(default_factory=DrawingTable)
     lan: bool = False
     reached_at: str = ""
 
