@@ -18,6 +18,9 @@ LONG = 4
 _APART = 2
 _TRIES = 1_000
 _SIZE_PT = 34.0
+#: How many codes `numbered_code` can give: three free letters, and a fourth that follows from them.
+NUMBERED = len(LETTERS) ** (LONG - 1)
+_WEIGHTS = (1, 2, 3)  # of the free letters in the fourth; any that 13 does not divide keep codes apart
 
 
 def blind_code(rng: np.random.Generator, *, taken: Collection[str] = ()) -> str:
@@ -50,6 +53,44 @@ def blind_code(rng: np.random.Generator, *, taken: Collection[str] = ()) -> str:
     raise BadSetting(
         f"no blind code is left beside the {len(taken)} given.", todo="Start a new set of codes."
     )
+
+
+def numbered_code(number: int, *, rng: np.random.Generator) -> str:
+    """The code of a number, where the same chance gives the same code for ever.
+
+    Take it where codes are not kept but worked out again each time. Any two of these codes differ in two
+    places at least, since the fourth letter follows from the other three, and which number has which code
+    says nothing to who does not have the chance.
+
+    Parameters
+    ----------
+    number : from 0, below ``NUMBERED``
+    rng : where chance comes from, in the same state each time
+
+    Returns
+    -------
+    four letters
+
+    Raises
+    ------
+    BadSetting
+        if there is no such number.
+
+    Notes
+    -----
+    Codes are put in order by the raw output of the generator, which NumPy keeps the same for a seed.
+
+    Checked against
+    ---------------
+    All of them, pair by pair.
+    """
+    if not 0 <= number < NUMBERED:
+        raise BadSetting(f"there is no blind code of number {number}.", todo=f"Use 0 to {NUMBERED - 1}.")
+    keys = rng.bit_generator.random_raw(NUMBERED)
+    place = int(np.argsort(keys, kind="stable")[number])
+    free = [place // len(LETTERS) ** power % len(LETTERS) for power in range(LONG - 1)]
+    last = sum(weight * letter for weight, letter in zip(_WEIGHTS, free, strict=True)) % len(LETTERS)
+    return "".join(LETTERS[letter] for letter in (*free, last))
 
 
 def blind_label(
