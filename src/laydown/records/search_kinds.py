@@ -16,11 +16,12 @@ from laydown.trials.retracing import Retrace
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent
 from laydown.trials.stock import Certificate, Lot, Medium, Roll, RollUse, Supplier
 from laydown.trials.studio import Printer, PrinterEvent
+from laydown.trials.test_form import TestForm
 from laydown.trials.trial import Brief, BriefChange, Candidate, Plan, Trial
 
 FoundKind = Literal[
     "trial", "brief", "change", "plan", "candidate", "sheet", "event", "sitting", "reading", "gloss",
-    "medium", "lot", "roll", "use", "printer", "upkeep", "supplier", "certificate", "retrace",
+    "form", "medium", "lot", "roll", "use", "printer", "upkeep", "supplier", "certificate", "retrace",
     "note", "attachment", "entry",
 ]  # fmt: skip
 ALL_KINDS: tuple[FoundKind, ...] = get_args(FoundKind)
@@ -165,6 +166,16 @@ DESCRIBED: Mapping[FoundKind, Described] = MappingProxyType(
             told=("place",),
             at="received_at",
             place="sheet_id",
+            trial="trial_id",
+        ),
+        "form": Described(
+            TABLES[TestForm],
+            "code",
+            own=("code", "words", "set_aside_why", "made_with"),
+            around=("by", _TRIAL),
+            context=(_TRIAL,),
+            told=("words", "set_aside_why"),
+            at="made_at",
             trial="trial_id",
         ),
         "medium": Described(

@@ -17,7 +17,7 @@ ROLE_WORDS: dict[Role, str] = {
 BENCH_CHANGES = frozenset(
     {
         "Trial", "Candidate", "BenchRun", "Sheet", "SheetEvent", "Reading", "GlossReading", "RollUse", "Note",
-        "Attachment", "Retrace", "TestForm",
+        "Attachment", "Retrace",
     }
 )  # fmt: skip
 

@@ -80,7 +80,7 @@ def test_of_every_noun_it_is_decided_whether_the_bench_changes_it() -> None:
     """Prices, accounts, settings, briefs and plans are the owner's (docs/guide/network.md)."""
     owners = {
         "Studio", "Account", "Supplier", "Medium", "Lot", "Roll", "Certificate", "Printer", "PrinterEvent",
-        "Brief", "BriefChange", "Plan",
+        "Brief", "BriefChange", "Plan", "TestForm",
     }  # fmt: skip
     assert set(NOUNS) - owners == BENCH_CHANGES
     assert not owners & BENCH_CHANGES

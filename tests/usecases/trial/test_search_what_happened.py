@@ -11,12 +11,14 @@ from laydown.kernel.errors import NotAllowed
 from laydown.records.ledger import Records
 from laydown.records.search_kinds import ALL_KINDS, DESCRIBED, KINDS, FoundKind
 from laydown.records.search_query import search as search_kind
+from laydown.science.forms.form_wish import FormWish
 from laydown.trials.measured import GlossReading, Reading
 from laydown.trials.recipe import Coat, Recipe
 from laydown.trials.retracing import AnsweredCheck, Retrace, TriedFix
 from laydown.trials.sheets import BenchRun, Sheet, SheetEvent, Tick
 from laydown.trials.stock import Lot, Medium, Roll, RollUse, Supplier
 from laydown.trials.studio import Printer, PrinterEvent
+from laydown.trials.test_form import FormPage, TestForm
 from laydown.trials.trial import Brief, BriefChange, Candidate, Criterion, Gate, Plan, Trial
 from laydown.usecases.trial.keep_note import keep_note
 from laydown.usecases.trial.search import OF_THE_OWNER, PAGE_LENGTH, SHOWN_OF_EACH, kinds_for, search
@@ -82,6 +84,12 @@ def worked(any_records: Records) -> Records:
                          received_at=AT, instrument="borrowed meter")
         )  # fmt: skip
         work.add(
+            TestForm(id="fo", trial_id="t", code="QX42", wish=FormWish(code="QX42"), made_at=AT,
+                     made_with="0.1", pages=(FormPage(name="D1", use="device", width_mm=100.0, length_mm=100.0, patches=3,
+                                     geometry_sha256="0" * 64),),
+                     reference_sha256="1" * 64, words="for the autumn retest", by="Ada")
+        )  # fmt: skip
+        work.add(
             Retrace(id="re", trial_id="t", sheet_id="s", title="Cloudy black", begun_at=AT,
                     answers=(AnsweredCheck(check="x", answer="yes", at=AT, words="Seen at a slant"),),
                     tried=(TriedFix(cause="x", at=AT, words="Twelve percent less ink: Größe"),))
@@ -119,6 +127,8 @@ def found(records: Records, query: str) -> list[tuple[str, str]]:
         ("unit", [("plan", "pl")]),
         ("0412", [("reading", "rd")]),
         ("k7 slipped", [("reading", "rd")]),
+        ("qx42", [("form", "fo")]),
+        ("autumn spring", [("form", "fo")]),
         ("borrowed margin k7", [("gloss", "s")]),
         ("may banding", [("upkeep", "p")]),
         ("north head", [("upkeep", "p")]),

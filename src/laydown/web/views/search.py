@@ -25,6 +25,7 @@ HEADINGS: Mapping[FoundKind, str] = MappingProxyType(
         "sitting": "Sittings at a printer",
         "reading": "Readings",
         "gloss": "Gloss",
+        "form": "Test forms",
         "medium": "Media",
         "lot": "Lots",
         "roll": "Rolls and boxes",
@@ -145,6 +146,7 @@ _CALLED: Mapping[FoundKind, str] = MappingProxyType(
         "plan": "Plan of",
         "sheet": "Sheet",
         "sitting": "Sitting with",
+        "form": "Test form",
         "lot": "Lot",
         "roll": "Roll or box",
     }
@@ -159,6 +161,7 @@ _HREFS: Mapping[FoundKind, Callable[[Found, str], str]] = MappingProxyType(
         "sheet": lambda one, _: f"/trials/{one.trial_id}/sheets/{one.id}",
         "sitting": lambda one, _: f"/bench/{one.id}",
         "reading": lambda one, _: f"/trials/{one.trial_id}/readings/{one.id}",
+        "form": lambda one, _: f"/trials/{one.trial_id}/form/{one.id}",
         "medium": lambda one, _: f"/stock/media/{one.id}",
         "lot": lambda one, _: f"/stock/lots/{one.id}",
         "roll": lambda one, _: f"/stock/rolls/{one.id}",

@@ -11,6 +11,7 @@ from laydown.trials.retracing import Retrace
 from laydown.trials.sheets import BenchRun, Sheet
 from laydown.trials.stock import Certificate, Lot, Medium, Roll, Supplier
 from laydown.trials.studio import Printer
+from laydown.trials.test_form import TestForm
 from laydown.trials.trial import Candidate, Trial
 
 Named = tuple[str, str]
@@ -34,6 +35,7 @@ _LINKS: Mapping[type[Any], Callable[[Any], Named]] = MappingProxyType(
         BenchRun: lambda one: ("a sitting at the printer", f"/bench/{one.id}"),
         Reading: lambda one: (one.file_name, f"/trials/{one.trial_id}/measure"),
         GlossReading: lambda one: (f"gloss of the {one.place}", f"/trials/{one.trial_id}/gloss"),
+        TestForm: lambda one: (f"test form {one.code}", f"/trials/{one.trial_id}/form/{one.id}"),
         Retrace: lambda one: (one.title, f"/retraces/{one.id}"),
         Supplier: lambda one: (one.name, f"/stock/suppliers/{one.id}"),
         Medium: lambda one: (one.name, f"/stock/media/{one.id}"),
