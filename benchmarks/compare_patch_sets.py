@@ -1,20 +1,26 @@
-"""Which patches tell the gamut best? Sets of about 400, on model media and on a measured chart.
+"""Which patches tell the gamut best? Sets of 200, 400 and 800 on model media and on a measured chart.
 
-    python benchmarks/compare_patch_sets.py                          the table of docs/methods/patch-sets.md
+    python benchmarks/compare_patch_sets.py                          the tables of docs/methods/patch-sets.md
     python benchmarks/compare_patch_sets.py --data ../shared/data    and measured charts, where they are
     python benchmarks/compare_patch_sets.py --bends                  how the bend of the levels was chosen
     python benchmarks/compare_patch_sets.py --foretell               what forms of each size will tell
 
 No noise: what is compared is how far each set's volume lies from that of a surface of 33 levels, on the same
-perfect print. Levels were placed on 24 media drawn with one seed; the table is of the four media of the model
-and of 24 drawn with another. Their tone curves, inks and limits are drawn from wide ranges, wider than prints
-are. The measured charts took no part in choosing; device values they do not hold are interpolated.
+perfect print. Three kinds of media, of which only the last took no part in anything:
+
+- the four of the model, and measured charts: they kept the bend of the levels from being larger;
+- 24 drawn about those four with other seeds than the 24 that levels were placed on;
+- 24 of another make: media, ink spectra and driver curves drawn from other families, with a seed that was
+  first used for the tables. Nothing was chosen or changed after they had been looked at; what more inks than
+  CMYK are printed in was chosen on eight of this make with the choosing seed.
+
+Their ranges are wider than prints are. Device values that a measured chart does not hold are interpolated.
 """
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -23,38 +29,46 @@ import numpy as np
 from laydown.kernel.arrays import Floats
 from laydown.science.colour import lab_from_reflectance
 from laydown.science.findings.form_precision import FORETELLING_MEDIA, foretell_precision
+from laydown.science.findings.form_presses import Press
+from laydown.science.findings.form_truths import dense_outside
 from laydown.science.findings.reduction import reduce_readings
 from laydown.science.forms.choose_patches import choose_patches
 from laydown.science.forms.patch_levels import placed_levels
+from laydown.science.forms.patch_set import CMYK, RGB
 from laydown.science.forms.patch_surfaces import surface_patches
 from laydown.science.gamut import average_by_colour, device_surface, hull_volume, unique_colours, volume
-from laydown.science.prints import INVENTED_INKS, WAVELENGTHS_NM, InkSet, Medium, reflectance
+from laydown.science.prints import INVENTED_INKS, WAVELENGTHS_NM, Band, InkSet, Medium
 from laydown.science.readings import read_measurements
 
-RGB = ("R", "G", "B")
-CHOOSING_SEED, HELD_BACK_SEED, RANDOM_SETS = 11, 12, 5
+SIX = (*CMYK, "O", "G")
+CHOOSING_SEED, HELD_BACK_SEED, OTHER_MAKE_SEED, RANDOM_SETS = 11, 12, 20261126, 5
 CHARTS = ("chart-2033-M0.txt", "chart-3190-M0.txt")
-Print = Callable[[Floats], Floats]  # device values (n, 3) to Lab (n, 3)
+COUNTS = (200, 400, 800)
+#: Plain lattices of even steps that come nearest to each count without passing it, by number of channels.
+LATTICES: Mapping[int, Mapping[int, tuple[tuple[int, ...], ...]]] = {
+    3: {200: ((6, 6, 5), (5, 5, 8)), 400: ((7, 7, 7), (8, 7, 7)), 800: ((9, 9, 9), (10, 9, 8))},
+    4: {200: ((4, 4, 4, 3),), 400: ((4, 4, 4, 6), (5, 5, 4, 4)), 800: ((5, 5, 5, 6), (6, 5, 5, 5))},
+    6: {200: ((3, 3, 3, 3, 2, 1),), 400: ((3, 3, 3, 3, 2, 2),), 800: ((3, 3, 3, 3, 3, 3),)},
+}
+Print = Callable[[Floats], Floats]  # device values (n, k) to Lab (n, 3)
 
 
 @dataclass(frozen=True)
 class DrawnMedium:
-    """A medium, its inks, and the tone curve of a driver: light to the power, then levelling off."""
+    """A press, and the tone curve that a driver puts before each of its channels (ink to ink, 0 to 1)."""
 
-    medium: Medium
-    inks: InkSet
-    power: Floats
-    levelling: Floats
+    press: Press
+    curve: Callable[[Floats], Floats]
 
     def __call__(self, device: Floats) -> Floats:
-        ink = (1.0 - device) ** self.power
-        ink = (1.0 - np.exp(-self.levelling * ink)) / (1.0 - np.exp(-self.levelling))
-        spectra = reflectance(1.0 - ink, medium=self.medium, ink_set=self.inks)
+        light = self.press.channels == RGB
+        ink = self.curve(1.0 - device if light else device)
+        spectra = self.press.spectra(1.0 - ink if light else ink)
         return np.asarray(lab_from_reflectance(spectra, wavelengths_nm=WAVELENGTHS_NM))
 
 
 def drawn_media(seed: int, count: int = 24) -> list[Print]:
-    """Media of every kind, with inks and drivers of every habit."""
+    """RGB media about those of the model, with inks and drivers of every habit."""
     rng = np.random.default_rng(seed)
     media: list[Print] = []
     for number in range(count):
@@ -79,14 +93,83 @@ def drawn_media(seed: int, count: int = 24) -> list[Print]:
             tone_dark=tuple(rng.uniform(0.5, 1.4, 4)),
         )
         power = np.exp(rng.uniform(np.log(0.75), np.log(1.5), 3))
-        media.append(DrawnMedium(medium, inks, power, rng.uniform(0.01, 2.5, 3)))
+        media.append(DrawnMedium(Press(RGB, medium, inks), levelling_off(power, rng.uniform(0.01, 2.5, 3))))
     return media
 
 
-def model_media() -> list[Print]:
+def levelling_off(power: Floats, levelling: Floats) -> Callable[[Floats], Floats]:
+    """Ink to the power, then levelling off."""
+
+    def curve(ink: Floats) -> Floats:
+        return np.asarray((1.0 - np.exp(-levelling * ink**power)) / (1.0 - np.exp(-levelling)))
+
+    return curve
+
+
+def other_media(channels: tuple[str, ...], *, seed: int = OTHER_MAKE_SEED, count: int = 24) -> list[Print]:
+    """Media of another make: nothing about them is drawn round the model's own, nor their drivers' curves."""
+    rng = np.random.default_rng(seed)
+    media: list[Print] = []
+    for number in range(count):
+        medium = Medium(
+            f"of another make {number}",
+            white=rng.uniform(0.82, 0.95),
+            warmth=rng.uniform(0.0, 0.09),
+            brightener=rng.uniform(0.0, 0.2),
+            surface=float(np.exp(rng.uniform(np.log(0.003), np.log(0.02)))),
+            ink_strength=rng.uniform(0.7, 1.6),
+            black_strength=rng.uniform(0.8, 1.2),
+            n_factor=rng.uniform(1.3, 8.0),
+            ink_limit=rng.uniform(2.0, 4.0),
+            overdrive=rng.uniform(0.9, 1.25),
+            capacity=float(rng.choice([4.0, 2.5])),
+            coalescence=rng.uniform(0.0, 0.4),
+        )
+        inks = InkSet(
+            "of another make",
+            *(
+                tuple(_other_band(band, rng) for band in bands)
+                for bands in (
+                    INVENTED_INKS.cyan,
+                    INVENTED_INKS.magenta,
+                    INVENTED_INKS.yellow,
+                    INVENTED_INKS.black,
+                )
+            ),
+            trapping=rng.uniform(0.8, 1.0),
+            colour_removed=rng.uniform(0.2, 0.95),
+            black_in_colour=rng.uniform(0.0, 1.0),
+        )
+        turns = rng.uniform(-0.45, 0.45, (2, len(channels)))
+        media.append(DrawnMedium(Press(channels, medium, inks), winding(*turns)))
+    return media
+
+
+def winding(first: Floats, second: Floats) -> Callable[[Floats], Floats]:
+    """A rising curve that winds about the straight line, steeper now at the ends and now in the middle."""
+
+    def curve(ink: Floats) -> Floats:
+        once = first * np.sin(2.0 * np.pi * ink) / (2.0 * np.pi)
+        twice = second * np.sin(4.0 * np.pi * ink) / (4.0 * np.pi)
+        return np.clip(ink + once + twice, 0.0, 1.0)
+
+    return curve
+
+
+def _other_band(band: Band, rng: np.random.Generator) -> Band:
+    shift, strength, width = rng.uniform(-12.0, 12.0), rng.uniform(0.75, 1.25), rng.uniform(0.7, 1.4)
+    return Band(
+        band.density * strength,
+        band.low_nm + shift,
+        band.high_nm + shift,
+        band.low_width_nm * width,
+        band.high_width_nm * width,
+    )
+
+
+def model_media(channels: tuple[str, ...] = RGB) -> list[Print]:
     """The four media of the model as they are."""
-    straight = np.ones(3), np.full(3, 1e-6)
-    return [DrawnMedium(medium, INVENTED_INKS, *straight) for medium in FORETELLING_MEDIA]
+    return [DrawnMedium(Press(channels, medium), np.asarray) for medium in FORETELLING_MEDIA]
 
 
 def measured(folder: Path) -> Iterator[tuple[str, list[Print]]]:
@@ -103,18 +186,18 @@ def measured(folder: Path) -> Iterator[tuple[str, list[Print]]]:
         yield path.stem, [RBFInterpolator(colours.device, lab, neighbors=80, smoothing=1e-3)]
 
 
-def surface_volume(device: Floats, look: Print) -> float:
-    """Volume as a user gets it from a chart with a surface."""
+def told_volume(device: Floats, look: Print, channels: tuple[str, ...]) -> float:
+    """Volume as a user gets it: of the closed surface where there is one, otherwise of the hull."""
     colours = unique_colours(device).device
-    surface = device_surface(colours, channels=RGB)
-    assert surface is not None
-    return float(volume(look(colours), surface.triangles))
+    surface = device_surface(colours, channels=channels)
+    lab = look(colours)
+    return float(hull_volume(lab) if surface is None else volume(lab, surface.triangles))
 
 
 def lattice(*levels: int) -> Floats:
-    """A plain lattice of even steps."""
+    """A plain lattice of even steps; a channel of one level is left bare."""
     axes = [np.rint(np.linspace(0.0, 255.0, count)) for count in levels]
-    return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3) / 255.0
+    return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, len(levels)) / 255.0
 
 
 def cube_surface(steps: Floats) -> Floats:
@@ -123,47 +206,72 @@ def cube_surface(steps: Floats) -> Floats:
     return np.asarray(cube[((cube == 0.0) | (cube == 1.0)).any(axis=1)])
 
 
-def errors(device: Floats, media: list[Print], truths: Floats) -> Floats:
+def even_surface(count: int) -> Floats:
+    """The finest surface of even steps that a count pays for: patches well placed, levels left plain."""
+    steps = int(np.sqrt((count - 2) / 6.0)) + 1
+    return cube_surface(np.rint(np.linspace(0.0, 255.0, steps)))
+
+
+def errors(device: Floats, media: list[Print], truths: Floats, channels: tuple[str, ...] = RGB) -> Floats:
     """Percent from the truth, one medium each."""
-    return np.array(
-        [100.0 * (surface_volume(device, look) / true - 1.0) for look, true in zip(media, truths)]
-    )
+    pairs = zip(media, truths, strict=True)
+    return np.array([100.0 * (told_volume(device, look, channels) / true - 1.0) for look, true in pairs])
+
+
+def truths_of(media: list[Print], channels: tuple[str, ...] = RGB) -> Floats:
+    """True volumes: of a very fine surface, or of the hull of a very fine set of inks."""
+    dense = dense_outside(channels)
+    return np.array([told_volume(dense, look, channels) for look in media])
 
 
 def told(found: Floats) -> str:
     """Root mean square, mean and largest error."""
-    return f"{np.sqrt(np.mean(found**2)):5.2f} {found.mean():+6.2f} {np.abs(found).max():5.2f}"
+    return f"{np.sqrt(np.mean(found**2)):.2f}, {found.mean():+.2f}, {np.abs(found).max():.2f}"
 
 
-def compare(families: dict[str, list[Print]]) -> None:
-    """The table: each set on each family."""
-    dense = surface_patches(33).device
+def sets_of(count: int, channels: tuple[str, ...]) -> dict[str, list[Floats]]:
+    """What is compared at one count; of random sets several."""
     sets = {
-        'form, question "everything"': choose_patches(400).device,
-        'form, question "gamut"': choose_patches(400, question="gamut").device,
-        "lattice 7 x 7 x 7": lattice(7, 7, 7),
-        "lattice 8 x 7 x 7": lattice(8, 7, 7),
+        'form, "everything"': [choose_patches(count, channels=channels).device],
+        'form, "gamut"': [choose_patches(count, channels=channels, question="gamut").device],
     }
+    if len(channels) == 3:
+        sets["surface of even steps"] = [even_surface(count)]
+    for levels in LATTICES[len(channels)][count]:
+        sets["lattice " + " x ".join(map(str, levels))] = [lattice(*levels)]
     rng = np.random.default_rng(3)
-    random = [np.rint(rng.random((400, 3)) * 255.0) / 255.0 for _ in range(RANDOM_SETS)]
-    for family, media in families.items():
-        truths = np.array([surface_volume(dense, look) for look in media])
-        print(f"\n{family}: percent from the truth: root mean square, mean, largest")
-        for name, device in sets.items():
-            print(f"  {name:34} {len(device):4} patches  {told(errors(device, media, truths))}")
-        hulls = [
-            100.0 * (hull_volume(look(one)) / true - 1.0)
-            for one in random
-            for look, true in zip(media, truths)
-        ]
-        print(f"  {'random, hull in Lab':34} {400:4} patches  {told(np.array(hulls))}")
+    plain = [np.rint(rng.random((count, len(channels))) * 255.0) / 255.0 for _ in range(RANDOM_SETS)]
+    corners = surface_patches(2, channels=channels).device
+    sets["random (hull)"] = plain
+    sets["random and solids (hull)"] = [np.concatenate([corners, one[len(corners) :]]) for one in plain]
+    return sets
+
+
+def table(count: int, families: Mapping[str, list[Print]], channels: tuple[str, ...]) -> Iterator[str]:
+    """Rows of one table, as they stand in the docs."""
+    truths = {name: truths_of(media, channels) for name, media in families.items()}
+    yield f"| set | patches | {' | '.join(families)} |"
+    yield "|---|---|" + "---|" * len(families)
+    for name, devices in sets_of(count, channels).items():
+        cells = []
+        for family, media in families.items():
+            if name.startswith("random"):
+                # No surface is to be had: its corners would bound nothing but themselves.
+                found = [
+                    100.0 * (float(hull_volume(look(one))) / true - 1.0)
+                    for one in devices
+                    for look, true in zip(media, truths[family], strict=True)
+                ]
+                cells.append(told(np.array(found)))
+            else:
+                cells.append(told(errors(devices[0], media, truths[family], channels)))
+        yield f"| {name} | {len(devices[0])} | {' | '.join(cells)} |"
 
 
 def bends() -> None:
     """What each bend of the levels costs on the media it was chosen on."""
     media = drawn_media(CHOOSING_SEED)
-    dense = surface_patches(33).device
-    truths = np.array([surface_volume(dense, look) for look in media])
+    truths = truths_of(media)
     print("levels  bend   root mean square, mean, largest error in percent")
     for count in (5, 6, 7, 8, 9, 10):
         for bend in (0.0, 0.2, 0.3, 0.4, 0.6):
@@ -172,19 +280,26 @@ def bends() -> None:
 
 
 def foretell() -> None:
-    """What forms of each size and question will tell from three sheets."""
+    """What forms of each size and question will tell from three sheets: the medium that is told worst."""
     print(
-        "question    patches   volume: bias, deviation %   black L*    grey C*   worst medium, three sheets"
+        "| channels | question | patches | volume, bias % | volume, deviation % | Dmax, D | black, L* "
+        "| grey between steps, L* | grey balance, C* |"
     )
-    for question in ("everything", "gamut", "tone"):
+    print("|---|---|---|---|---|---|---|---|---|")
+    asked = [(RGB, question) for question in ("everything", "gamut", "tone")]
+    for channels, question in [*asked, (CMYK, "everything"), (SIX, "everything")]:
         for count in (100, 200, 400, 900):
-            patches = choose_patches(count, question=question)
+            patches = choose_patches(count, channels=channels, question=question)
             found = foretell_precision(patches, rng=np.random.default_rng(5), rounds=60)
             sizes = found.of("gamut_volume")
             bias = max((100.0 * one.bias / one.truth for one in sizes), key=abs)
             spread = max(100.0 * one.deviation / one.truth for one in sizes)
-            others = "  ".join(f"{found.largest_error(name):8.2f}" for name in ("black_l", "grey_balance"))
-            print(f"{question:12} {count:6}   {bias:+18.2f} {spread:6.2f}   {others}")
+            cells = [f"{found.largest_error('dmax_visual'):.3f}"]
+            cells += [f"{found.largest_error(name):.2f}" for name in ("black_l", "neutral_l", "grey_balance")]
+            named = "".join(channels)
+            print(
+                f"| {named} | {question} | {count} | {bias:+.2f} | {spread:.2f} | " + " | ".join(cells) + " |"
+            )
 
 
 def main() -> None:
@@ -202,12 +317,20 @@ def main() -> None:
         foretell()
         return
     families = {
-        "the four media of the model": model_media(),
-        "24 media held back": drawn_media(HELD_BACK_SEED),
+        "4 of the model": model_media(),
+        "24 drawn about them": drawn_media(HELD_BACK_SEED),
+        "24 of another make": other_media(RGB),
     }
     if options.data:
         families |= {f"measured {name}": looks for name, looks in measured(options.data)}
-    compare(families)
+    for count in COUNTS:
+        print(f"\nRGB, {count} patches: percent from the truth: root mean square, mean, largest\n")
+        print("\n".join(table(count, families, RGB)))
+    for channels in (CMYK, SIX):
+        media = {"4 of the model": model_media(channels), "24 of another make": other_media(channels)}
+        for count in COUNTS:
+            print(f"\n{''.join(channels)}, {count} patches\n")
+            print("\n".join(table(count, media, channels)))
 
 
 if __name__ == "__main__":

@@ -12,7 +12,7 @@ from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting
 from laydown.science.findings.form_precision import FORETELLING_MEDIA, FormPrecision, foretell_precision
 from laydown.science.findings.form_presses import KNOWN_INKS
-from laydown.science.forms.choose_patches import Question, choose_patches
+from laydown.science.forms.choose_patches import MOST_PATCHES, Question, choose_patches
 from laydown.science.forms.page import Box
 from laydown.science.forms.patch_layout import PatchLayout, fit_patches, lay_out_patches
 from laydown.science.forms.patch_set import RGB, is_light
@@ -40,6 +40,10 @@ SCANNER_DOUBT = (
     "A scanner sees no spectra and lights up its own blacks: these figures are of scatter alone, hold "
     "between media that were scanned alike, and Dmax is not to be trusted."
 )
+HULL_DOUBT = (
+    "These channels, or this ink limit, give no closed surface: gamut volume will be that of a hull, which "
+    "bridges every dent. Compare it only between media printed from this form."
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,6 +68,7 @@ def design_patches(
     own: Ints | None = None,
     ink_limit: float | None = None,
     pages: int = 1,
+    most: int = int(MOST_PATCHES.value),
     sheets: int = 3,
     noise: Noise | None = None,
     media: Sequence[Medium] = FORETELLING_MEDIA,
@@ -81,6 +86,7 @@ def design_patches(
     rng : numpy Generator; keep its seed with the form
     channels, question, own, ink_limit : as for ``choose_patches``
     pages : areas alike, 1 or more
+    most : how many patches to place though the areas hold more
     sheets : sheets of each medium that the trial will print
     noise : scatter of sheets, patches and instrument; where not given the model's, with the scatter of
         reading that is usual for the kind of reader (``READING_SCATTER``)
@@ -104,22 +110,24 @@ def design_patches(
     names = tuple(channels)
     if pages < 1:
         raise BadSetting(f"patches cannot lie on {pages} pages.", todo="Give 1 page or more.")
-    fit = fit_patches(area, reader)
+    held = fit_patches(area, reader).patches * pages
     try:
         patches = choose_patches(
-            fit.patches * pages, channels=names, question=question, own=own, ink_limit=ink_limit
+            min(held, most), channels=names, question=question, own=own, ink_limit=ink_limit
         )
     except BadSetting as refusal:
-        if "too few" not in refusal.what:
+        if "too few" not in refusal.what or most < held:
             raise
         raise BadSetting(
             f"{area.width_mm:g} x {area.height_mm:g} mm on {pages} page{'s' if pages > 1 else ''} hold "
-            f"{fit.patches * pages} patches of {reader.patch_width_mm:g} x {reader.patch_height_mm:g} mm, "
+            f"{held} patches of {reader.patch_width_mm:g} x {reader.patch_height_mm:g} mm, "
             f"and {refusal.what}",
             todo="Give a larger area, smaller patches or more pages.",
         ) from refusal
     layout = lay_out_patches(patches, area, reader, rng=rng)
-    doubts = list(_doubts(layout, reader))
+    doubts = _doubts(layout, reader)
+    if held > len(patches):
+        doubts.append(f"There is room for {held} patches; {len(patches)} are used.")
     unknown = [name for name in names if name not in KNOWN_INKS and not is_light(names)]
     if unknown:
         told = f"The model has no ink {' or '.join(unknown)}, so that precision cannot be foretold."
@@ -134,8 +142,8 @@ def design_patches(
         across=_across(layout, area),
         ink_limit=ink_limit,
     )
-    if precision.gamut_from == "hull":
-        doubts.append("Gamut volume will be that of a hull, an upper bound: no closed surface is known.")
+    if precision.gamut_from == "hull" and precision.of("gamut_volume"):
+        doubts.append(HULL_DOUBT)
     return PatchDesign(layout, precision, tuple(doubts))
 
 

@@ -76,7 +76,7 @@ def true_values(medium: Medium, channels: tuple[str, ...], ink_limit: float | No
     Twice as many levels; a limit of all inks together, which is none; the truth of every patch of a form.
     """
     press = Press(channels, medium)
-    outside = _outside(channels)
+    outside = dense_outside(channels)
     body = explain_surface(outside, channels=channels)
     lab, density = _seen(press, _held(outside, channels, ink_limit))
     size, kind = np.nan, "hull"
@@ -103,8 +103,22 @@ def _seen(press: Press, device: Floats) -> tuple[Floats, Floats]:
     return np.asarray(lab), visual_density(spectra, wavelengths_nm=WAVELENGTHS_NM)
 
 
-def _outside(channels: tuple[str, ...]) -> Floats:
-    """Device values all over the outside, as finely as truth needs."""
+def dense_outside(channels: tuple[str, ...]) -> Floats:
+    """Device values all over the outside, as finely as truth needs.
+
+    Parameters
+    ----------
+    channels : RGB, CMYK or other inks
+
+    Returns
+    -------
+    (n, k) device values 0 to 1, each once: the faces of ``gamut.device_surface`` in ``TRUTH_LEVELS`` levels;
+    for inks that have none, planes of two inks and lattices of three
+
+    Checked against
+    ---------------
+    ``gamut.device_surface`` closes over three channels and CMYK; twice as many levels.
+    """
     steps = placed_levels(int(TRUTH_LEVELS.value), light=is_light(channels)) / FULL_CODE
     if len(channels) == 3:
         cube = _grid(steps, steps, steps)

@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from laydown.kernel.arrays import Ints
+from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting
 from laydown.science.forms.control_strip import control_strip
 from laydown.science.forms.ink_limit import beyond_limit, held_to_limit
@@ -40,6 +41,9 @@ _SHARES: Mapping[Question, Mapping[Role, float]] = {
 _MOST_NEUTRALS: Mapping[Question, int] = {"everything": 41, "gamut": 33, "tone": 65, "evenness": 33}
 _FINEST: Mapping[Role, int] = {"surface": 33, "primary": 33, "near black": 4}
 _CORNERS = 2
+MOST_PATCHES = Constant(
+    5000, "patches", "our own judgement: more are read for hours and tell no more", "computed"
+)
 
 
 def choose_patches(
@@ -71,7 +75,8 @@ def choose_patches(
     Raises
     ------
     BadSetting
-        if the count is too small for the control strip, the own colours and the solid colours; for own
+        if the count is too small for the control strip, the own colours and the solid colours, or beyond
+        ``MOST_PATCHES``; for own
         colours that the channels or the ink limit do not allow; for an ink limit that cannot be.
 
     Notes
@@ -85,6 +90,11 @@ def choose_patches(
     The count for every size; the foretold precision of each question, ``benchmarks/compare_patch_sets.py``.
     """
     names = tuple(channels)
+    if count > MOST_PATCHES.value:
+        raise BadSetting(
+            f"{count} patches are more than a form is made of.",
+            todo=f"Ask for {MOST_PATCHES.value:g} or fewer; beyond that they tell no more.",
+        )
     patches = control_strip(channels=names, ink_limit=ink_limit)
     if own is not None and len(own):
         patches = add_new(patches, own_patches(own, channels=names, ink_limit=ink_limit))
@@ -100,6 +110,9 @@ def choose_patches(
     if question != "evenness":
         # A finer surface is worth more than further repeats; often what was left over pays for one.
         for levels in range(3, _FINEST["surface"] + 1):
+            finer = add_new(corners, spending.surface(levels)).counts()
+            if finer.get("surface", 0) <= chosen.counts().get("surface", 0):
+                continue
             tried = spending.spend(corners, count, surface=levels)
             if len(tried) > count:
                 break

@@ -131,19 +131,21 @@ def _spread(patches: PatchSet, rest: Ints, places: Floats, order: Ints, ends: In
     chosen: list[tuple[int, int]] = []
     for group in np.flatnonzero(np.bincount(colour) > 1):
         rows = rest[colour == group]
-        taken: list[list[int]] = [[] for _ in pages]
+        taken = [0] * len(pages)
+        away = [np.full(page.size, np.inf) for page in pages]  # from each place to the nearest of this colour
         for row in rows.tolist():
             if not free.any():
                 free = order < 0
                 free[[place for _, place in chosen]] = False
             # The page with fewest of this colour for its size.
             shares = [
-                (len(taken[at]) + 1.0) / page.size if free[page.here].any() else np.inf
+                (taken[at] + 1.0) / page.size if free[page.here].any() else np.inf
                 for at, page in enumerate(pages)
             ]
             at = int(np.argmin(shares))
-            place = pages[at].next_place(free, taken[at], len(rows) / len(pages))
-            taken[at].append(place)
+            place = pages[at].next_place(free, away[at], len(rows) / len(pages))
+            taken[at] += 1
+            away[at] = np.minimum(away[at], pages[at].distances(place))
             free[place] = False
             chosen.append((row, place))
     return chosen
@@ -161,18 +163,21 @@ class _EvenPage:
         self.step = [float(gap.min()) if len(gap) else 1.0 for gap in gaps]
         self.points = 0
 
-    def next_place(self, free: Bools, same: list[int], copies: float) -> int:
+    def distances(self, place: int) -> Floats:
+        """From each place of this page to one of them."""
+        return np.asarray(np.linalg.norm(self.where[self.here] - self.where[place], axis=1))
+
+    def next_place(self, free: Bools, away: Floats, copies: float) -> int:
         """The free place nearest to the next point, and not near one of the same colour."""
-        open_here = self.here[free[self.here]]
+        open_here = np.flatnonzero(free[self.here])
         target = self._target()
-        nearness = np.linalg.norm(self.where[open_here] - target, axis=1)
+        nearness = np.linalg.norm(self.where[self.here[open_here]] - target, axis=1)
         apart = 0.6 * np.sqrt(self.size * self.step[0] * self.step[1] / max(copies, 1.0))
-        others = self.where[same].reshape(-1, 2)
-        away = np.linalg.norm(self.where[open_here][:, None] - others, axis=2).min(axis=1, initial=np.inf)
-        while apart > 0.0 and not (away >= apart).any():
+        far = away[open_here]
+        while apart > 0.0 and not (far >= apart).any():
             # Where all that is left touches the same colour no distance is small enough.
             apart = 0.8 * apart if apart > _NEAREST_MM else 0.0
-        return int(open_here[np.argmin(np.where(away >= apart, nearness, np.inf))])
+        return int(self.here[open_here[np.argmin(np.where(far >= apart, nearness, np.inf))]])
 
     def _target(self) -> Floats:
         """The next point that falls on a patch; a page may be filled only in part."""
