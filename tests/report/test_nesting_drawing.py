@@ -8,8 +8,9 @@ import pytest
 from lxml import etree
 from pypdf import PdfReader
 
-from laydown.report.cut_list_paper import cut_list, cut_list_pdf
-from laydown.report.nesting_drawing import WIDTH, both_units, nesting_svg
+from laydown.kernel.errors import BadSetting
+from laydown.report.cut_list_paper import Cutting, cut_list, cut_list_pdf, cut_lists_pdf
+from laydown.report.nesting_drawing import WIDTH, both_units, nesting_svg, nesting_svgs
 from laydown.science.forms.nested import Piece, RollMedia, SheetMedia
 from laydown.science.forms.nesting import nest, nesting_words
 from laydown.trials.checklist import BLADE
@@ -180,3 +181,50 @@ def test_what_was_lost_is_on_the_paper():
     first = " ".join(PdfReader(io.BytesIO(content)).pages[0].extract_text().split())
     assert "Without a place: 6 x a" in first
     assert "No scraps for handling tests" in first
+
+
+def test_codes_stand_on_the_pieces_they_belong_to():
+    told = [
+        one.text
+        for one in etree.fromstring(nesting_svg(on_roll(), codes={"K7 2": "S-104"}).encode()).iter("{*}text")
+    ]
+    assert "S-104" in told
+    assert "K7 2" not in told
+    assert {"K7 1", "K7 3"} <= set(told)
+
+
+def test_a_piece_shorter_than_its_size_in_words_has_it_turned():
+    # 180 mm at 0.36 are 65 units, and "400 x 180 mm" takes 67 at 10 units a letter
+    told = words(nest([Piece("K7 P1", 400.0, 180.0)], media=RollMedia(432.0, 6096.0)))
+    assert {"400 x 180 mm", "15.75 x 7.09 in"} <= set(told)
+
+
+def test_a_long_drawing_comes_apart_for_paper():
+    nesting = nest([Piece("long", 400.0, 900.0, n=22)], media=RollMedia(432.0, None))
+    whole, parts = nesting_svg(nesting), nesting_svgs(nesting, lines=4)
+    assert len(parts) == 3  # two prints on each of 11 lines
+    told = [one.text for part in parts for one in etree.fromstring(part.encode()).iter("{*}text")]
+    assert [one for one in told if one and one.startswith("long")] == [f"long {n}" for n in range(1, 23)]
+    for part in parts:
+        width, height = map(float, etree.fromstring(part.encode()).get("viewBox").split()[2:])
+        assert height < 1.4 * width  # A4 without its margins is 178 x 263 mm
+    assert nesting_svgs(on_roll()) == (nesting_svg(on_roll()),)
+    assert whole not in parts
+
+
+def test_several_loads_begin_on_pages_of_their_own_without_labels():
+    cuttings = [Cutting(nesting=on_roll(), heading="Day 1, load 1", codes={"K7 1": "S-104"}),
+                Cutting(nesting=long_roll(), heading="Day 2, load 1")]  # fmt: skip
+    content = cut_lists_pdf(cuttings, title="Spring trial", studio=STUDIO, now=NOW,
+                            summary="Roll 21-7.", warnings=("Randomisation is lost.",))  # fmt: skip
+    pages = [" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(content)).pages]
+    starts = [page for page in pages if "CUT LIST" in page]
+    assert len(starts) == 2
+    assert all(BLADE in page for page in starts)
+    assert "Roll 21-7." in starts[0]
+    assert "Randomisation is lost." in starts[0]
+    assert "Randomisation is lost." not in starts[1]
+    assert "Day 2, load 1" in starts[1]
+    assert not any("Labels for the backs" in page for page in pages)
+    with pytest.raises(BadSetting, match="nothing to cut"):
+        cut_lists_pdf([], title="Spring trial", studio=STUDIO, now=NOW)

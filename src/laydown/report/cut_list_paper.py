@@ -5,15 +5,16 @@ from __future__ import annotations
 import json
 import tempfile
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 from importlib.resources import files
 from pathlib import Path
 
+from laydown.kernel.errors import BadSetting
 from laydown.kernel.version import __version__
 from laydown.report.lengths import length_words
 from laydown.report.moments import moment_words
-from laydown.report.nesting_drawing import both_units, nesting_svg
+from laydown.report.nesting_drawing import both_units, nesting_svgs
 from laydown.report.typesetting import typeset
 from laydown.report.wording import display_name
 from laydown.science.forms.nested import Cut, Nesting, PlacedPiece, RollMedia
@@ -46,10 +47,11 @@ class PieceLabel:
 
 @dataclass(frozen=True, slots=True)
 class CutList:
-    """The list as it is set on paper; every word that stands there."""
+    """The list of one nesting as it is set on paper; every word that stands there."""
 
     paper: Paper
     title: str
+    heading: str
     summary: str
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -57,6 +59,15 @@ class CutList:
     labels: tuple[PieceLabel, ...]
     made: str
     version: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cutting:
+    """One nesting that is to be cut: under which heading, and what stands on its pieces."""
+
+    nesting: Nesting
+    heading: str = ""
+    codes: Mapping[str, str] = field(default_factory=dict)
 
 
 def cut_list_pdf(
@@ -87,11 +98,59 @@ def cut_list_pdf(
     bytes
         A4 or US Letter, as the studio has it.
     """
-    view = cut_list(nesting, title=title, studio=studio, now=now, codes=codes)
+    one = Cutting(nesting=nesting, codes=codes or {})
+    return _paper([one], [cut_list(nesting, title=title, studio=studio, now=now, codes=codes)], now=now)
+
+
+def cut_lists_pdf(
+    cuttings: Sequence[Cutting],
+    *,
+    title: str,
+    studio: Studio,
+    now: datetime,
+    summary: str = "",
+    warnings: Sequence[str] = (),
+) -> bytes:
+    """The cut lists of several loads as one PDF, each from a page of its own, without labels.
+
+    ``summary`` and ``warnings`` are of the whole and stand on the first page; the cautions stand on every
+    list, since loads are cut on different days.
+
+    Raises
+    ------
+    BadSetting
+        There is nothing to cut.
+    """
+    if not cuttings:
+        raise BadSetting("there is nothing to cut.", todo="Lay something out first.")
+    views = [
+        replace(
+            cut_list(one.nesting, title=title, studio=studio, now=now, codes=one.codes),
+            heading=display_name(one.heading),
+            labels=(),
+        )
+        for one in cuttings
+    ]
+    first = views[0]
+    views[0] = replace(
+        first,
+        summary=f"{summary} {first.summary}".strip(),
+        warnings=(*warnings, *first.warnings),
+    )
+    return _paper(cuttings, views, now=now)
+
+
+def _paper(cuttings: Sequence[Cutting], views: Sequence[CutList], *, now: datetime) -> bytes:
     with tempfile.TemporaryDirectory(prefix="laydown-") as made:
         folder = Path(made)
-        (folder / "view.json").write_text(json.dumps(asdict(view), ensure_ascii=False), encoding="utf-8")
-        (folder / "drawing.svg").write_text(nesting_svg(nesting), encoding="utf-8")
+        parts = []
+        for number, (one, view) in enumerate(zip(cuttings, views, strict=True)):
+            names = []
+            for at, drawing in enumerate(nesting_svgs(one.nesting, codes=one.codes)):
+                names.append(f"drawing-{number}-{at}.svg")
+                (folder / names[-1]).write_text(drawing, encoding="utf-8")
+            parts.append(asdict(view) | {"drawings": names})
+        (folder / "view.json").write_text(json.dumps(parts, ensure_ascii=False), encoding="utf-8")
         template = files("laydown.report").joinpath("cut_list_paper.typ").read_text(encoding="utf-8")
         (folder / "cut_list.typ").write_text(template, encoding="utf-8")
         return typeset(folder / "cut_list.typ", moment=now.replace(microsecond=0))
@@ -110,6 +169,7 @@ def cut_list(
     return CutList(
         paper=studio.paper,
         title=display_name(title),
+        heading="",
         summary=nesting_words(nesting),
         warnings=nesting.warnings,
         cautions=(BLADE, MOVING_PARTS, OTHER_RULES),

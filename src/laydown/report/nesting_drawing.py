@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 from xml.sax.saxutils import escape
@@ -16,6 +16,8 @@ from laydown.trials.studio import Units
 
 FONT = "Liberation Sans, Arial, Helvetica, sans-serif"
 WIDTH = 960.0
+LINES_ON_PAPER = 4  # of a drawing as wide as a page: room is left for words
+_EVERY = 10_000
 _LEFT, _RIGHT, _HEAD, _FOOT = 66.0, 70.0, 52.0, 50.0
 _SCALE, _LOWEST, _HIGHEST = 0.36, 150.0, 320.0  # units for each mm, and how high a roll is drawn
 _CHARACTER = 0.56  # mean width of a character for its size, measured on this font
@@ -55,27 +57,46 @@ class _View:
         return self.top + across_mm * self.scale
 
 
-def nesting_svg(nesting: Nesting) -> str:
+def nesting_svg(nesting: Nesting, *, codes: Mapping[str, str] | None = None) -> str:
     """A nesting as an SVG document in greys; the feed runs from left to right.
 
     Parameters
     ----------
     nesting
         What is drawn. A long roll is broken into several lines; sheets laid out alike are drawn once.
+    codes
+        For the label of a piece ("test 1") what stands on it; else its own label does.
 
     Returns
     -------
     str
         An SVG document without style, script or id, with a title that says the same in words.
     """
+    return nesting_svgs(nesting, codes=codes, lines=_EVERY)[0]
+
+
+def nesting_svgs(
+    nesting: Nesting, *, codes: Mapping[str, str] | None = None, lines: int = LINES_ON_PAPER
+) -> tuple[str, ...]:
+    """The same as several drawings of so many lines each, so that each goes onto a sheet of paper."""
     media = nesting.room.media
     parts = _parts(nesting)
     longest = max(part.last_mm - part.first_mm for part in parts)
     high = min(max(_SCALE * media.width_mm, _LOWEST), _HIGHEST)
     scale = min(high / media.width_mm, (WIDTH - _LEFT - _RIGHT) / longest)
-    views = list(_placed(parts, scale, media.width_mm))
-    drawn = [shape for view in views for shape in _drawn(nesting, view)]
-    foot = max((view.y(media.width_mm) for view in views), default=0.0) + _FOOT
+    tops = {view.part: view.top for view in _placed(parts, scale, media.width_mm)}
+    starts = sorted(set(tops.values()))
+    drawings = []
+    for first in range(0, len(starts), lines):
+        here = set(starts[first : first + lines])
+        views = _placed([part for part in parts if tops[part] in here], scale, media.width_mm)
+        drawings.append(_drawing(nesting, list(views), codes or {}))
+    return tuple(drawings)
+
+
+def _drawing(nesting: Nesting, views: Sequence[_View], codes: Mapping[str, str]) -> str:
+    drawn = [shape for view in views for shape in _drawn(nesting, view, codes)]
+    foot = max((view.y(nesting.room.media.width_mm) for view in views), default=0.0) + _FOOT
     key = _key(nesting, foot + 8.0)
     height = foot + 30.0
     return (
@@ -149,7 +170,7 @@ def _placed(parts: Sequence[_Part], scale: float, width_mm: float) -> Iterator[_
         left += long + _LEFT
 
 
-def _drawn(nesting: Nesting, view: _View) -> Iterator[str]:
+def _drawn(nesting: Nesting, view: _View, codes: Mapping[str, str]) -> Iterator[str]:
     room, part = nesting.room, view.part
     wide = room.media.width_mm
     yield _words(view.left, view.top - 29.0, part.title, size=12, bold=True)
@@ -160,7 +181,8 @@ def _drawn(nesting: Nesting, view: _View) -> Iterator[str]:
         yield from _lost(view, end - room.tail_mm, end, wide, "tail")
     for one in nesting.pieces:
         if one.sheet == part.sheet and part.first_mm <= one.box.top_mm < part.last_mm:
-            yield from _piece(one, view, numbered=part.numbered)
+            name = codes.get(one.label, one.label) if part.numbered else one.name
+            yield from _piece(one, view, name=display_name(name))
     for number, row in enumerate(nesting.rows, start=1):
         if row.sheet == part.sheet and part.first_mm <= row.top_mm < part.last_mm:
             middle = view.x((row.top_mm + row.bottom_mm) / 2.0)
@@ -193,17 +215,16 @@ def _box(
     )
 
 
-def _piece(one: PlacedPiece, view: _View, *, numbered: bool) -> Iterator[str]:
+def _piece(one: PlacedPiece, view: _View, *, name: str) -> Iterator[str]:
     box = one.box
     yield _box(view, box.top_mm, box.left_mm, box.bottom_mm, box.right_mm, _FILLS[one.use], stroke=INK)
     long, high = box.height_mm * view.scale, box.width_mm * view.scale
     x, y = view.x((box.top_mm + box.bottom_mm) / 2.0), view.y((box.left_mm + box.right_mm) / 2.0)
-    name = display_name(one.label if numbered else one.name)
     size = [f"{_plain(box.width_mm, 'metric')} x {length_words(box.height_mm, units='metric')}"]
     size.append(f"{_plain(box.width_mm, 'inch')} x {length_words(box.height_mm, units='inch')}")
     if one.turned:
         size.append("turned")
-    turned = long < high and long < _wide(name, 13.0)
+    turned = long < high and long < max(_wide(name, 13.0), _wide(size[0], 10.0) + 4.0)
     room, depth = (high, long) if turned else (long, high)
     lines = [(name, 13.0, True)] if _wide(name, 13.0) < room - 4.0 else [(name, 10.0, True)]
     lines += [(words, 10.0, False) for words in size if _wide(words, 10.0) < room - 4.0]
