@@ -14,6 +14,7 @@ from laydown.trials.print_order import LOAD_MINUTES
 from laydown.trials.studio import Studio
 from laydown.trials.trial import Plan
 from laydown.usecases.trial.foresee import Foreseen, ForeseenFinding, SheetsCost
+from laydown.web.views.test_form import FormLine, form_lines
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 
@@ -92,6 +93,7 @@ class PlanView:
     written: bool
     stands: str
     minutes: str
+    forms: tuple[FormLine, ...]
     revision: int
     refusal: str = ""
 
@@ -132,6 +134,7 @@ def plan_view(
             f"{SHEET_MINUTES.value:g} minutes to print and {MEASURE_MINUTES.value:g} to measure a sheet, "
             f"{LOAD_MINUTES.value:g} to load a roll"
         ),
+        forms=form_lines(facts),
         revision=revision,
         refusal=refusal,
     )

@@ -22,6 +22,7 @@ from laydown.usecases.bench.run_steps import prints_chart
 from laydown.usecases.stock.roll_left import rolls_left
 from laydown.web.views.roll_choices import Choice, left_words
 from laydown.web.views.stock_words import stock_words
+from laydown.web.views.test_form import FormToPrint, forms_to_print
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 # What tells two recipes apart at a glance; the rest stands on the recipe's own page.
@@ -126,6 +127,7 @@ class PrintView:
     days: tuple[DayBlock, ...]
     others: tuple[OrderedSheet, ...]
     cards: tuple[CandidateCard, ...]
+    forms: tuple[FormToPrint, ...]
     unfair: tuple[str, ...]
 
 
@@ -148,6 +150,7 @@ def print_view(look: Look, facts: TrialFacts, *, now: datetime, problem: str = "
         days=_days(facts, states, following),
         others=tuple(_ordered(facts, sheet, states[sheet.id], following) for sheet in _beside(facts)),
         cards=cards,
+        forms=forms_to_print(facts, following.code if following else ""),
         unfair=tuple(
             f"{one.what[:1].upper()}{one.what[1:]}: {one.why} {one.todo}"
             for one in unfair_differences(facts)

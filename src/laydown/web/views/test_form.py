@@ -11,6 +11,8 @@ from laydown.science.forms.identity import INSTRUCTIONS
 from laydown.science.forms.page_head import ANY_SHEET
 from laydown.trials.facts import TrialFacts
 from laydown.trials.test_form import FormPage, TestForm
+from laydown.usecases.forms.draw_page import DrawOptions
+from laydown.usecases.forms.form_archive import page_file_name
 from laydown.web.form_fields import KIND_WORDS
 from laydown.web.views.form_design import QUESTION_WORDS, page_size
 from laydown.web.views.notes import NotesView, notes_view
@@ -51,6 +53,24 @@ class FormLine:
 
     told: str
     href: str
+
+
+@dataclass(frozen=True, slots=True)
+class FileToPrint:
+    """A page as a file: what it is called, where it is drawn, and how it is printed."""
+
+    name: str
+    href: str
+    instruction: str
+
+
+@dataclass(frozen=True, slots=True)
+class FormToPrint:
+    """A form in use at the printer; its files carry the code of the sheet whose turn it is."""
+
+    code: str
+    href: str
+    files: tuple[FileToPrint, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +120,27 @@ def form_lines(facts: TrialFacts) -> tuple[FormLine, ...]:
     """The forms in use, in a few words each; for pages that point to them."""
     return tuple(
         FormLine(f"{form.code}, {_pages(form)}", form_address(form))
+        for form in facts.forms
+        if form.set_aside_at is None
+    )
+
+
+def forms_to_print(facts: TrialFacts, sheet: str) -> tuple[FormToPrint, ...]:
+    """The forms in use with the files of one sheet; of any sheet where none is named."""
+    options = DrawOptions(sheet=sheet or ANY_SHEET)
+    return tuple(
+        FormToPrint(
+            form.code,
+            f"{form_address(form)}?sheet={options.sheet}",
+            tuple(
+                FileToPrint(
+                    page_file_name(form, page.name, options),
+                    f"{form_address(form)}/pages/{page.name}/file?sheet={options.sheet}",
+                    INSTRUCTIONS[page.use],
+                )
+                for page in form.pages
+            ),
+        )
         for form in facts.forms
         if form.set_aside_at is None
     )

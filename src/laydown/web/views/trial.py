@@ -16,6 +16,7 @@ from laydown.trials.route import Route, is_usable, route_of
 from laydown.trials.sheets import Sheet
 from laydown.trials.trial import Candidate, Trial
 from laydown.web.views.notes import NotesView, notes_view
+from laydown.web.views.test_form import FormLine, form_lines
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 SHEETS_SHOWN = 50
@@ -93,6 +94,7 @@ class TrialView:
     state: str
     state_since: str
     next: NextStep
+    forms: tuple[FormLine, ...]
     candidates: tuple[CandidateCard, ...]
     sheets: tuple[SheetRow, ...]
     sheet_count: int
@@ -137,6 +139,7 @@ def trial_view(look: Look, facts: TrialFacts, *, now: datetime, number: int) -> 
         state="in the trash" if trial.removed_at else "closed" if trial.closed_at else "running",
         state_since=moment_words(since, time_zone=zone) if since else "",
         next=_next(facts, route),
+        forms=form_lines(facts),
         candidates=tuple(_card(facts, one, notes[one.id]) for one in facts.candidates),
         sheets=tuple(_row(facts, sheet, now=now) for sheet in shown),
         sheet_count=len(facts.sheets),
