@@ -54,6 +54,7 @@ from laydown.science.forms.wear_bar import bare_window, wear_bar
 
 RGB = ("R", "G", "B")
 EDGE_MM, GAP_MM, ROW_MM = 25.0, 3.0, 232.0
+LARGEST_CLASSIC = 2**32 - 2**25  # bytes
 EFFORT = 4  # of deflate, the same for both
 
 
@@ -203,6 +204,7 @@ def write_alone(folder: Path, args: argparse.Namespace) -> float:
         resolution=(args.ppi, args.ppi),
         resolutionunit="INCH",
         metadata=None,
+        bigtiff=int(np.prod(shape)) * args.bits // 8 > LARGEST_CLASSIC,
         **packing,
     )
     with path.open("rb+") as file:

@@ -6,7 +6,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from laydown.science.forms.coverage import coverage
+from laydown.science.forms.coverage import Sides
 
 # Sums of at most a few thousand terms of order one in double precision.
 ROUNDING = 1e-9
@@ -41,7 +41,7 @@ def square_under_line(a, b, c):
 @settings(max_examples=30, deadline=None)
 def test_the_whole_is_the_area_of_the_polygon(seed):
     points = star(np.random.default_rng(seed), middle=(15.3, 12.8), reach=11.0)
-    covered = coverage([points], columns=(0, 30), rows=(0, 26))
+    covered = Sides.of([points]).coverage(columns=(0, 30), rows=(0, 26))
     assert covered.sum() == pytest.approx(shoelace(points), abs=1e-7)  # shoelace formula
 
 
@@ -55,7 +55,7 @@ def test_a_half_plane_is_covered_as_its_closed_form_says(degrees):
     contour = np.array([foot - far * along, foot + far * along, back + far * along, back - far * along])
     rows, columns = np.mgrid[0:24, 0:28]
     wanted = square_under_line(a, b, d - a * columns - b * rows)
-    found = coverage([contour], columns=(0, 28), rows=(0, 24))
+    found = Sides.of([contour]).coverage(columns=(0, 28), rows=(0, 24))
     np.testing.assert_allclose(found, wanted, atol=ROUNDING)
 
 
@@ -65,7 +65,7 @@ def test_each_pixel_is_as_another_library_says(seed):
     rng = np.random.default_rng(seed)
     outer = star(rng, middle=(10.2, 9.4), reach=9.0)
     hole = (10.2, 9.4) + 0.2 * (outer - (10.2, 9.4))
-    found = coverage([outer, hole[::-1]], columns=(0, 20), rows=(0, 19))
+    found = Sides.of([outer, hole[::-1]]).coverage(columns=(0, 20), rows=(0, 19))
     polygon = shapely.Polygon(outer, [hole])
     assert polygon.is_valid
     rows, columns = np.mgrid[0:19, 0:20]
@@ -78,7 +78,7 @@ def test_each_pixel_is_as_another_library_says(seed):
 def test_a_hole_is_bare():
     square = np.array([(1.0, 1.0), (9.0, 1.0), (9.0, 9.0), (1.0, 9.0)])
     hole = np.array([(3.0, 3.0), (6.5, 3.0), (6.5, 6.0), (3.0, 6.0)])[::-1]
-    covered = coverage([square, hole], columns=(0, 10), rows=(0, 10))
+    covered = Sides.of([square, hole]).coverage(columns=(0, 10), rows=(0, 10))
     assert covered[4, 4] == 0.0
     assert covered[4, 6] == pytest.approx(0.5)  # the hole ends in the middle of this pixel
     assert covered[2, 2] == 1.0
@@ -95,8 +95,8 @@ def test_a_hole_is_bare():
 @settings(max_examples=60, deadline=None)
 def test_every_window_shows_its_part_of_the_whole(seed, left, top, width, height):
     points = star(np.random.default_rng(seed), middle=(12.0, 11.0), reach=14.0)
-    whole = coverage([points], columns=(-10, 60), rows=(-10, 60))
-    part = coverage([points], columns=(left, left + width), rows=(top, top + height))
+    whole = Sides.of([points]).coverage(columns=(-10, 60), rows=(-10, 60))
+    part = Sides.of([points]).coverage(columns=(left, left + width), rows=(top, top + height))
     same = whole[top + 10 : top + 10 + height, left + 10 : left + 10 + width]
     np.testing.assert_allclose(part, same, atol=ROUNDING)
 
@@ -105,13 +105,15 @@ def test_every_window_shows_its_part_of_the_whole(seed, left, top, width, height
 @settings(max_examples=20, deadline=None)
 def test_the_way_round_does_not_matter(seed):
     points = star(np.random.default_rng(seed), middle=(8.0, 8.0), reach=9.0)
-    one = coverage([points], columns=(0, 16), rows=(0, 16))
-    np.testing.assert_allclose(one, coverage([points[::-1]], columns=(0, 16), rows=(0, 16)), atol=ROUNDING)
+    one = Sides.of([points]).coverage(columns=(0, 16), rows=(0, 16))
+    np.testing.assert_allclose(
+        one, Sides.of([points[::-1]]).coverage(columns=(0, 16), rows=(0, 16)), atol=ROUNDING
+    )
 
 
 def test_whole_pixels_are_exactly_full_and_bare():
     square = np.array([(2.0, 3.0), (7.0, 3.0), (7.0, 5.0), (2.0, 5.0)])
-    covered = coverage([square], columns=(0, 10), rows=(0, 10))
+    covered = Sides.of([square]).coverage(columns=(0, 10), rows=(0, 10))
     wanted = np.zeros((10, 10))
     wanted[3:5, 2:7] = 1.0
     np.testing.assert_array_equal(covered, wanted)

@@ -14,15 +14,25 @@ def kept(name):
         return np.array(picture)
 
 
+def assert_drawn_alike(now, then):
+    # Sines, exponentials and products of matrices differ in the last bit from processor to processor: a share
+    # on the brink between two codes may fall to the other side. Such shares are few, and no more is let pass:
+    # a line moved by a hundredth of a pixel changes every pixel along it.
+    assert now.shape == then.shape
+    off = np.abs(now.astype(int) - then.astype(int))
+    assert off.max() <= 1
+    assert (off > 0).mean() <= 1e-4
+
+
 @pytest.mark.parametrize("ppi", PPIS)
 @pytest.mark.parametrize("name", ELEMENTS)
 def test_an_element_is_drawn_as_it_was(name, ppi):
-    np.testing.assert_array_equal(golden_element(name, ppi), kept(f"{name}-{ppi}.png"))
+    assert_drawn_alike(golden_element(name, ppi), kept(f"{name}-{ppi}.png"))
 
 
 @pytest.mark.parametrize("ppi", PPIS)
 def test_a_blind_label_is_drawn_as_it_was(ppi):
-    np.testing.assert_array_equal(golden_label(ppi), kept(f"blind-label-{ppi}.png"))
+    assert_drawn_alike(golden_label(ppi), kept(f"blind-label-{ppi}.png"))
 
 
 @pytest.mark.parametrize("ppi", SCENE_PPIS)

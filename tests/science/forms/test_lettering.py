@@ -7,7 +7,7 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from laydown.kernel.errors import BadSetting
-from laydown.science.forms.coverage import coverage
+from laydown.science.forms.coverage import Sides
 from laydown.science.forms.lettering import MM_PER_POINT, text_outlines, text_width_mm
 
 PIXELS = 300  # to the size of the type: so large that the library's hinting moves little
@@ -37,7 +37,7 @@ def drawn_by_the_library(text):
 def test_as_much_ink_in_the_same_places_as_the_library_puts(text):
     theirs = drawn_by_the_library(text)
     outlines = text_outlines(text, left_mm=20 * MM, baseline_mm=1.4 * PIXELS * MM, size_pt=SIZE_PT)
-    ours = coverage([one / MM for one in outlines], columns=(0, SHAPE[0]), rows=(0, SHAPE[1]))
+    ours = Sides.of([one / MM for one in outlines]).coverage(columns=(0, SHAPE[0]), rows=(0, SHAPE[1]))
     # The library puts letters on whole pixels and hints them, which moves their sides by up to a pixel in
     # stems of 25: ink within 1 in 100, and all but 6 in 100 in the same pixels, is as near as they can come.
     assert ours.sum() == pytest.approx(theirs.sum(), rel=0.01)
@@ -62,8 +62,7 @@ def test_a_letter_with_a_counter_has_a_hole():
 
     assert signed(outer) * signed(inner) < 0
     middle = (outer.min(axis=0) + outer.max(axis=0)) / 2.0 * 20.0
-    bare = coverage(
-        [outer * 20.0, inner * 20.0],
+    bare = Sides.of([outer * 20.0, inner * 20.0]).coverage(
         columns=(int(middle[0]), int(middle[0]) + 1),
         rows=(int(middle[1]), int(middle[1]) + 1),
     )

@@ -50,6 +50,19 @@ def test_reversed_letters_leave_out_what_the_others_print():
     assert np.abs(shown[0] + shown[1] - 255).max() <= 1  # each is rounded once for each letter
 
 
+def test_each_line_begins_with_the_number_of_its_size():
+    ppi = 300
+    element = type_sample(**AT)
+    only = type_sample(sizes_pt=(12.0,), **AT)
+    assert only.facts["left_mm"] == element.facts["left_mm"]  # sentences begin below each other
+    ink = drawn([element], channels=BLACK, ppi=ppi)[..., 0]
+    for size, base in zip(element.facts["sizes_pt"], element.facts["baselines_mm"], strict=True):
+        number = inside(ink, (4.0, base - size * 25.4 / 72 * 0.75, element.facts["left_mm"] - 1.2, base), ppi)
+        assert number.any()
+        gap = inside(ink, (element.facts["left_mm"] - 1.2, base - 1.0, element.facts["left_mm"], base), ppi)
+        assert not gap.any()
+
+
 def test_letters_may_be_coloured():
     element = type_sample(left_mm=0.0, top_mm=0.0, channels=("R", "G", "B"), colour=(0.0, 0.2, 0.6))
     assert {paint.colour for paint in element.paints} == {(0.0, 0.2, 0.6)}
@@ -57,4 +70,4 @@ def test_letters_may_be_coloured():
 
 def test_a_sample_too_narrow_for_a_word_is_refused():
     with pytest.raises(BadSetting, match="no word of 12 point type"):
-        type_sample(width_mm=11.0, **AT)
+        type_sample(width_mm=18.0, **AT)

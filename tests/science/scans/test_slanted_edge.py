@@ -6,7 +6,7 @@ from PIL import Image
 from scipy.stats import norm
 
 from laydown.kernel.errors import BadSetting
-from laydown.science.forms.coverage import coverage
+from laydown.science.forms.coverage import Sides
 from laydown.science.scans.slanted_edge import EdgeResponse, edge_response
 
 # The frequency (cycles per pixel) at which exp(-2 (pi sigma f)^2) sinc(f) is a half: a Gaussian and a pixel
@@ -80,7 +80,7 @@ def test_an_edge_as_a_form_draws_it_is_as_sharp_as_its_pixels(degrees):
     foot = np.array([40.3, 60.0])
     far = np.array([400.0, 0.0])
     outline = np.array([foot + along, foot - along, foot - along + far, foot + along + far])
-    picture = coverage([outline], columns=(0, 80), rows=(0, 120))
+    picture = Sides.of([outline]).coverage(columns=(0, 80), rows=(0, 120))
     found = edge_response(picture)
     f = np.linspace(0.01, 0.9, 2000)
     wanted = f[np.flatnonzero(np.sinc(f) * np.sinc(f / 4.0) < 0.5)[0]]

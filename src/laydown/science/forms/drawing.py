@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import BadSetting
-from laydown.science.forms.coverage import coverage
+from laydown.science.forms.coverage import Sides
 from laydown.science.forms.field_colours import Field, channels_of, colouring_of
 from laydown.science.forms.page import (
     MM_PER_INCH,
@@ -246,7 +246,7 @@ def _shape(paint: Shape, grid: Grid, full: int) -> tuple[int, int, Painter]:
     every = np.concatenate(contours)
     left, top = (int(np.floor(value)) for value in every.min(axis=0))
     right, bottom = (int(np.ceil(value)) for value in every.max(axis=0))
-    code = _code(paint.colour, full)
+    code, sides = _code(paint.colour, full), Sides.of(contours)
 
     def onto(band: Pixels, first: int) -> None:
         whole = max(top, first), min(bottom, first + len(band))
@@ -254,7 +254,7 @@ def _shape(paint: Shape, grid: Grid, full: int) -> tuple[int, int, Painter]:
         if inner[0] >= inner[1]:
             return
         for begin, end in _few_rows(*whole, wide=(inner[1] - inner[0]) * band.shape[2]):
-            share = coverage(contours, columns=inner, rows=(begin, end))[..., None]
+            share = sides.coverage(columns=inner, rows=(begin, end))[..., None]
             under = band[begin - first : end - first, inner[0] : inner[1]]
             under[:] = np.rint(under * (1.0 - share) + code * share)
 

@@ -10,6 +10,7 @@ from laydown.kernel.arrays import Floats
 from laydown.kernel.errors import BadSetting
 from laydown.science.forms.device_colours import grey
 from laydown.science.forms.labels import label, line_height_mm, turned_points
+from laydown.science.forms.lettering import text_width_mm
 from laydown.science.forms.page import Block, Box, Element, Fact, Paint, Shape
 
 Run = Literal["upright", "level", "slanted"]
@@ -19,6 +20,7 @@ _EDGE_MM = 2.0  # between the outermost line and the border of the element
 _LEAST_ROOM_MM = 2.5  # for a group, so that the words beside groups do not run together
 _GAP_MM = 4.0  # between neighbouring lines, clear of each other's bleeding
 _TURNS = {"upright": 0.0, "level": 90.0, "slanted": 45.0}
+_WORDS_PT = 4.0
 _SLANTED_STEP = float(np.sqrt(2.0))
 
 
@@ -74,7 +76,9 @@ def hairlines(
         "turn_deg": _turn(run),
         "reversed": int(reversed_out),
     }
-    return _element("lines", run, field, bars, places, facts, channels)
+    # Slanted lines stand beside each other like books that lean: each is named at its foot.
+    aside = np.array([extent / 2.0 if run == "slanted" else 0.0, 0.0])
+    return _element("lines", run, field, bars, [at - aside for at in places], facts, channels)
 
 
 def line_pairs(
@@ -184,30 +188,27 @@ def _element(
     run: Run,
     field: Box,
     bars: list[Floats],
-    places: list[Floats],
+    named_at: list[Floats],
     facts: dict[str, Fact],
     channels: tuple[str, ...],
 ) -> Element:
-    """Lines on their ground, with the width of each beside the ground."""
+    """Lines on their ground, with the width of each beside the ground, level with it or below it."""
     widths, out = facts["widths_mm"], bool(facts["reversed"])
-    words, aside = line_height_mm(4.0), 8.0
-    paints: list[Paint] = [Block(field, grey(0.0, channels))] if out else []
-    paints.append(Shape(tuple(bars), grey(1.0 if out else 0.0, channels)))
-    for place, width in zip(places, widths if isinstance(widths, tuple) else (), strict=True):
-        level = run == "level"
-        left = field.right_mm + 1.0 if level else float(place[0])
-        top = float(place[1]) - words / 2.0 if level else field.bottom_mm
-        paints.append(
-            label(
-                f"{width:g}",
-                left_mm=left,
-                top_mm=top,
-                channels=channels,
-                size_pt=4.0,
-                align=0.0 if level else 0.5,
-            )
-        )
-    right = field.right_mm + (aside if run == "level" else 0.0)
-    bottom = field.bottom_mm + (0.0 if run == "level" else words)
+    high = line_height_mm(_WORDS_PT)
+    ends = grey(0.0, channels), grey(1.0, channels)
+    ground, ink = ends if out else ends[::-1]
+    paints: list[Paint] = [Block(field, ground)] if out else []
+    paints.append(Shape(tuple(bars), ink))
+    right, bottom = field.right_mm, field.bottom_mm + (0.0 if run == "level" else high)
+    every = widths if isinstance(widths, tuple) else ()
+    for number, (place, width) in enumerate(zip(named_at, every, strict=True), start=1):
+        said = f"{width:g} mm" if number == len(every) else f"{width:g}"
+        wide = text_width_mm(said, size_pt=_WORDS_PT)
+        if run == "level":
+            left, top = field.right_mm + 1.0, float(place[1]) - high / 2.0
+        else:
+            left, top = max(float(place[0]) - wide / 2.0, field.left_mm), field.bottom_mm
+        right = max(right, left + wide)
+        paints.append(label(said, left_mm=left, top_mm=top, channels=channels, size_pt=_WORDS_PT))
     box = Box(field.left_mm, field.top_mm, right, bottom)
     return Element(kind, f"{run}, {'reversed' if out else 'positive'}", box, tuple(paints), facts)

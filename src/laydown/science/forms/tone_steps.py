@@ -7,7 +7,7 @@ from typing import Literal
 from laydown.kernel.errors import BadSetting
 from laydown.science.forms.device_colours import grey
 from laydown.science.forms.labels import label, line_height_mm
-from laydown.science.forms.page import Block, Box, Element, Paint
+from laydown.science.forms.page import Block, Box, Element, Paint, Shape
 
 End = Literal["shadows", "highlights"]
 _CODES = {"shadows": range(0, 31, 2), "highlights": range(225, 256)}
@@ -106,5 +106,6 @@ def _corner_marks(frame: Box, channels: tuple[str, ...]) -> list[Paint]:
             level = sorted((x, x + inward * long)), sorted((y, y + down * thin))
             upright = sorted((x, x + inward * thin)), sorted((y, y + down * long))
             for (left, right), (top, bottom) in (level, upright):
-                made.append(Block(Box(left, top, right, bottom), grey(0.45, channels)))
+                # Outlines, not blocks: all arms are equally heavy, wherever the pixels lie.
+                made.append(Shape((Box(left, top, right, bottom).corners(),), grey(0.45, channels)))
     return made

@@ -12,6 +12,7 @@ SIZES_PT = (3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0, 12.0)
 #: Every letter of the alphabet once at least, and open and closed shapes side by side.
 SENTENCE = "Five black jugs of wax pigment quietly dry in hazy light, 0123456789."
 _MARGIN_MM = 2.0
+_AFTER_NUMBER_MM = 1.5
 
 
 def type_sample(
@@ -24,7 +25,7 @@ def type_sample(
     sizes_pt: tuple[float, ...] = SIZES_PT,
     colour: Colour | None = None,
 ) -> Element:
-    """The same sentence line by line, small to large, as much of it as fits.
+    """The same sentence line by line, small to large, as much of it as fits after the number of its size.
 
     Parameters
     ----------
@@ -51,17 +52,18 @@ def type_sample(
     """
     ink = grey(0.0, channels) if colour is None else colour
     letters = bare(channels) if reversed_out else ink
-    facts: dict[str, Fact] = {"sizes_pt": tuple(sizes_pt), "left_mm": left_mm + _MARGIN_MM}
+    numbers = max(text_width_mm(f"{size:g}", size_pt=size) for size in sizes_pt) + _AFTER_NUMBER_MM
+    left = left_mm + _MARGIN_MM + numbers
+    facts: dict[str, Fact] = {"sizes_pt": tuple(sizes_pt), "left_mm": left}
     shapes: list[Paint] = []
     baselines, at = [], top_mm + _MARGIN_MM
     for number, size in enumerate(sizes_pt, start=1):
-        said = _fitting(width_mm - 2.0 * _MARGIN_MM, size)
+        said = _fitting(width_mm - 2.0 * _MARGIN_MM - numbers, size)
         at += line_height_mm(size)
         base = at - 0.25 * size * MM_PER_POINT
         baselines.append(base)
-        shapes.append(
-            Shape(text_outlines(said, left_mm=left_mm + _MARGIN_MM, baseline_mm=base, size_pt=size), letters)
-        )
+        for words, start in ((f"{size:g}", left_mm + _MARGIN_MM), (said, left)):
+            shapes.append(Shape(text_outlines(words, left_mm=start, baseline_mm=base, size_pt=size), letters))
         facts[f"line_{number}"] = said
     box = Box(left_mm, top_mm, left_mm + width_mm, at + _MARGIN_MM)
     ground: list[Paint] = [Block(box, ink)] if reversed_out else []

@@ -9,13 +9,14 @@ from laydown.kernel.errors import BadSetting
 from laydown.science.forms.device_colours import grey
 from laydown.science.forms.labels import label, line_height_mm
 from laydown.science.forms.lettering import text_width_mm
-from laydown.science.forms.page import Block, Box, Direction, Element, Fact, Paint, Wave
+from laydown.science.forms.page import Box, Direction, Element, Fact, Paint, Shape, Wave
 
 FINEST_SHARE = Constant(
     0.85, "of half the pixels in a mm", "chosen here: a wave near two pixels beats visibly", "computed"
 )
 _TICKS = (0.5, 1.0, 2.0, 4.0, 8.0)
 _TICK_MM, _HAIR_MM = 1.2, 0.2
+_ASIDE_MM = 9.0  # for the words beside waves that run down
 
 
 def finest_wave(ppi: float) -> float:
@@ -83,11 +84,11 @@ def wave_target(
     dark, light = grey(0.0, channels), grey(1.0, channels)
     paints: list[Paint] = [Wave(field, dark, light, coarse, fine, faintest, along)]
     words = line_height_mm(4.0)
-    for each in _TICKS:
-        if not 1.02 * coarse < each < 0.98 * fine:
-            continue
+    shown = [each for each in _TICKS if 1.02 * coarse < each < 0.98 * fine]
+    for each in shown:
         share = float(np.log(each / coarse) / np.log(fine / coarse))
-        paints += _tick(field, share, f"{each:g}", along, channels)
+        said = f"{each:g} per mm" if each == shown[-1] else f"{each:g}"
+        paints += _tick(field, share, said, along, channels)
     facts: dict[str, Fact] = {
         "field_mm": (field.left_mm, field.top_mm, field.right_mm, field.bottom_mm),
         "along": along,
@@ -98,7 +99,7 @@ def wave_target(
     if along == "across":
         box = Box(left_mm, top_mm, field.right_mm, field.bottom_mm + _TICK_MM + words)
     else:
-        box = Box(left_mm, top_mm, field.right_mm + _TICK_MM + 6.0, field.bottom_mm)
+        box = Box(left_mm, top_mm, field.right_mm + _TICK_MM + _ASIDE_MM, field.bottom_mm)
     return Element("waves", along, box, tuple(paints), facts)
 
 
@@ -117,4 +118,4 @@ def _tick(field: Box, share: float, said: str, along: Direction, channels: tuple
         top = float(np.clip(y - high / 2, field.top_mm, field.bottom_mm - high))
         place, align = (line.right_mm + 0.5, top), 0.0
     words = label(said, left_mm=place[0], top_mm=place[1], channels=channels, size_pt=4.0, align=align)
-    return [Block(line, words.colour), words]
+    return [Shape((line.corners(),), words.colour), words]

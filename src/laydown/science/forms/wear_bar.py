@@ -68,8 +68,8 @@ def wear_bar(
     paints: list[Paint] = [Block(bar, device)]
     for x in cuts:
         half = _HAIR_MM / 2.0
-        paints.append(Block(Box(x - half, bar.top_mm - 2.5, x + half, bar.top_mm - 0.5), dark))
-        paints.append(Block(Box(x - half, bar.bottom_mm + 0.5, x + half, bar.bottom_mm + 2.5), dark))
+        above, below = Box(x - half, bar.top_mm - 2.5, x + half, bar.top_mm - 0.5), bar.height_mm + 3.0
+        paints += [Shape((line.corners(),), dark) for line in (above, above.moved(0.0, below))]
         paints += [Shape(part, dark) for part in _scissors(x, bar.top_mm - 2.7)]
     at = bar.bottom_mm + _BELOW_MM
     for line in wrapped(CAUTION, width_mm=bar.width_mm, size_pt=_CAUTION_PT):
@@ -133,7 +133,9 @@ def bare_window(
                 [(0.5, 0.5), (0.5, -3.0), (0.75, -3.0), (0.75, 0.75), (-3.0, 0.75), (-3.0, 0.5)]
             )
             made.append(Shape((points * np.array([out, away]) + np.array([x, y]),), colour))
-    told = label("bare medium", left_mm=window.left_mm, top_mm=window.bottom_mm + 1.2, channels=channels)
+    told = label(
+        "bare medium", left_mm=window.left_mm - 0.75, top_mm=window.bottom_mm + 1.2, channels=channels
+    )
     box = Box(left_mm, top_mm, window.right_mm + 3.0, window.bottom_mm + 5.0)
     facts = {"window_mm": (window.left_mm, window.top_mm, window.right_mm, window.bottom_mm)}
     return Element("bare window", "bare", box, (*made, told), dict(facts))
