@@ -11,7 +11,7 @@ from starlette.responses import JSONResponse
 
 from laydown.kernel.errors import LaydownError
 from laydown.kernel.version import __version__
-from laydown.web.api import bench, forms, gloss, journal, measuring, people, stock, trials
+from laydown.web.api import bench, form_layout, forms, gloss, journal, measuring, people, stock, trials
 from laydown.web.api.answers import Problem
 from laydown.web.api.changing import check_change
 from laydown.web.desk import Desk
@@ -53,7 +53,7 @@ def create_interface(desk: Desk) -> FastAPI:
     )
     interface.state.desk = desk
     # "trials" comes last: its /trials/{trial_id}/{act} would take /trials/…/coat and /trials/…/readings.
-    for part in (people, bench, measuring, gloss, forms, stock, journal, trials):
+    for part in (people, bench, measuring, gloss, form_layout, forms, stock, journal, trials):
         interface.include_router(part.router)
     interface.add_exception_handler(LaydownError, _problem)
     interface.add_exception_handler(HTTPException, _problem)
