@@ -95,15 +95,12 @@ def one_case(number: int, *, seed: int) -> Outcome:
     return case(SEVERITIES[number % len(SEVERITIES)], size, float(rng.choice(resolutions)), rng)
 
 
-def small_case(number: int, *, seed: int) -> Outcome:
-    """The same with the smallest page, coarsely scanned: quick enough for a test."""
-    severity = SEVERITIES[number % len(SEVERITIES)]
-    return case(severity, "8 x 10 in", 150.0, np.random.default_rng([seed, number]))
-
-
-def case(severity: Severity, size: str, ppi: float, rng: np.random.Generator) -> Outcome:
-    """One scan of one size and resolution."""
-    kind = str(rng.choice(OTHERS)) if rng.random() < SHARE_OF_OTHERS else "the page"
+def case(
+    severity: Severity, size: str, ppi: float, rng: np.random.Generator, *, kind: str | None = None
+) -> Outcome:
+    """One scan of one size and resolution; of the page, or of any kind if none is asked for."""
+    if kind is None:
+        kind = str(rng.choice(OTHERS)) if rng.random() < SHARE_OF_OTHERS else "the page"
     page = _probed(form_page(size, form=FORM, page=PAGE))
     wear = some_wear(rng, severity, height_mm=page.height_mm)
     if kind != "the page":
@@ -123,7 +120,7 @@ def case(severity: Severity, size: str, ppi: float, rng: np.random.Generator) ->
     except NotEnoughData:
         length = None
     code = found.identity.text if found.identity else ""
-    truth = _true_lengths(scanned, page.box)
+    truth = true_lengths(scanned, page.box)
     return Outcome(*start, "", *_judged(found, scanned, page), code, seconds, length, truth)
 
 
@@ -186,7 +183,7 @@ def _judged(found: LocatedPage, scanned: Scanned, page: Page) -> tuple[float, fl
     )
 
 
-def _true_lengths(scanned: Scanned, box: Box) -> tuple[float, float]:
+def true_lengths(scanned: Scanned, box: Box) -> tuple[float, float]:
     """By how many per cent the page is longer across and along, by least squares over all of it."""
     x, y = np.meshgrid(np.linspace(box.left_mm, box.right_mm, 41), np.linspace(box.top_mm, box.bottom_mm, 41))
     at = np.column_stack([x.ravel(), y.ravel(), np.ones(x.size)])

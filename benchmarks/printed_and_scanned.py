@@ -153,18 +153,66 @@ class Severity:
 #: Sway is a share of the page's height (standard deviation), slant how often a page is seen from one.
 SEVERITIES = (
     Severity(
-        "careful", 0.2, 0.004, 1e-4, 0.005, 0.0, BLURS[:2], 3.0, 0.0, 40.0, 220.0, 0.0, (0.3, 85, 96),
-        0.0, 0.0, 0.0, 0.0, 0.0,
+        name="careful",
+        any_way_round=0.2,
+        most_shrink=0.004,
+        sway=1e-4,
+        slip_mm=0.005,
+        slant=0.0,
+        blurs=BLURS[:2],
+        most_noise=3.0,
+        textured=0.0,
+        most_black=40.0,
+        least_white=220.0,
+        coloured=0.0,
+        jpeg=(0.3, 85, 96),
+        part=0.0,
+        torn=0.0,
+        covered=0.0,
+        curled=0.0,
+        taped=0.0,
     ),
     Severity(
-        "usual", 0.5, 0.007, 2e-4, 0.01, 0.2, BLURS, 6.0, 0.3, 70.0, 190.0, 0.25, (0.5, 60, 96),
-        0.1, 0.1, 0.05, 0.0, 0.0,
+        name="usual",
+        any_way_round=0.5,
+        most_shrink=0.007,
+        sway=2e-4,
+        slip_mm=0.01,
+        slant=0.2,
+        blurs=BLURS,
+        most_noise=6.0,
+        textured=0.3,
+        most_black=70.0,
+        least_white=190.0,
+        coloured=0.25,
+        jpeg=(0.5, 60, 96),
+        part=0.1,
+        torn=0.1,
+        covered=0.05,
+        curled=0.0,
+        taped=0.0,
     ),
     Severity(
-        "rough", 0.7, 0.010, 3e-4, 0.02, 0.3, BLURS, 9.0, 0.5, 90.0, 160.0, 0.3, (0.7, 10, 80),
-        0.3, 0.3, 0.2, 0.15, 0.15,
+        name="rough",
+        any_way_round=0.7,
+        most_shrink=0.010,
+        sway=3e-4,
+        slip_mm=0.02,
+        slant=0.3,
+        blurs=BLURS,
+        most_noise=9.0,
+        textured=0.5,
+        most_black=90.0,
+        least_white=160.0,
+        coloured=0.3,
+        jpeg=(0.7, 10, 80),
+        part=0.3,
+        torn=0.3,
+        covered=0.2,
+        curled=0.15,
+        taped=0.15,
     ),
-)  # fmt: skip
+)
 
 
 def some_wear(
@@ -354,7 +402,7 @@ def _exposed(
             np.float32
         )
         light += np.float32(wear.noise) * rng.standard_normal(light.shape, dtype=np.float32)
-        picture[first:last] = np.clip(light, 0.0, 255.0)
+        picture[first:last] = np.clip(light, 0.0, 255.0, out=light)
     return picture
 
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from simulated_scans import SMALL_MM, a_scan, benchmark, squares
+from simulated_scans import SMALL_MM, a_scan, benchmark, printing, squares
 
 from laydown.kernel.errors import BadSetting, NotEnoughData
 from laydown.science.forms.length_error import SCANNER_CAUTION, SLANT_CAUTION, length_error
@@ -28,17 +28,26 @@ def worst_mm(found, scanned):
     return away.max() / scanned.ppi * 25.4
 
 
-def test_scans_of_the_benchmark_are_placed_or_refused_rightly():
-    # The smallest page, so that it is quick; the seed is the benchmark's own, the severities in turn.
-    outcomes = [benchmark.small_case(number, seed=20260131) for number in range(18)]
+def small_case(severity, kind, number):
+    """A case of the benchmark with its smallest page, coarsely scanned, so that it is quick."""
+    rng = np.random.default_rng([20260131, number])
+    return benchmark.case(severity, "8 x 10 in", 150.0, rng, kind=kind)
+
+
+@pytest.mark.parametrize("severity", printing.SEVERITIES, ids=[one.name for one in printing.SEVERITIES])
+def test_scans_of_the_page_are_placed_where_they_are_or_it_is_said(severity):
+    outcomes = [small_case(severity, "the page", number) for number in range(4)]
     assert benchmark.wrong(outcomes) == []
-    careful = [one for one in outcomes if one.kind == "the page" and one.severity == "careful"]
-    assert len(careful) >= 3
-    assert all(one.placed and one.worst_mm <= 0.1 and one.sure > 0.99 for one in careful)
-    others = [one for one in outcomes if one.kind != "the page"]
-    assert others
-    assert all(one.reason for one in others)
-    assert any(one.severity == "rough" and one.placed for one in outcomes)
+    if severity.name == "careful":
+        assert all(one.placed and one.worst_mm <= 0.05 and one.sure > 0.99 for one in outcomes)
+    assert any(one.placed and one.sure > 0.0 for one in outcomes)
+
+
+@pytest.mark.parametrize("kind", benchmark.OTHERS)
+def test_scans_of_anything_else_are_refused(kind):
+    outcome = small_case(printing.SEVERITIES[1], kind, 5)
+    assert not outcome.placed
+    assert outcome.reason
 
 
 @pytest.mark.parametrize("turn", [0.0, 90.0, 180.0, -37.0])
@@ -50,7 +59,7 @@ def test_any_rotation_is_followed(turn):
     assert found.pixels_per_mm * 25.4 == pytest.approx(150.0, rel=0.01)
 
 
-@pytest.mark.parametrize("ppi", [150.0, 600.0])
+@pytest.mark.parametrize("ppi", [150.0, 300.0])
 @pytest.mark.parametrize("told", [True, False])
 def test_the_resolution_may_be_told_or_found(ppi, told):
     scanned = a_scan(ppi=ppi)
@@ -69,9 +78,12 @@ class InAFile:
         self.most = 0
 
     def __getitem__(self, window):
-        rows, columns = (np.arange(part.start, part.stop) // self.times for part in window)
-        self.most = max(self.most, len(rows) * len(columns))
-        return self.picture[rows[:, None], columns[None]]
+        rows, columns = window
+        self.most = max(self.most, (rows.stop - rows.start) * (columns.stop - columns.start))
+        lines = self.picture[np.arange(rows.start, rows.stop) // self.times]
+        first = columns.start // self.times
+        wide = np.repeat(lines[:, first : -(-columns.stop // self.times)], self.times, axis=1)
+        return wide[:, columns.start - first * self.times :][:, : columns.stop - columns.start]
 
 
 def test_a_scan_larger_than_memory_is_read_window_by_window():
@@ -82,7 +94,7 @@ def test_a_scan_larger_than_memory_is_read_window_by_window():
     points = np.array([(20.0, 20.0), (180.0, 30.0), (100.0, 125.0), (30.0, 240.0)])
     away = found.to_pixels(points) / 8 - scanned.to_pixels(points)
     assert np.linalg.norm(away, axis=1).max() / 300 * 25.4 < 0.1
-    assert large.most <= 20_000_000 < large.shape[0] * large.shape[1]
+    assert large.most <= 5_000_000 < large.shape[0] * large.shape[1]
 
 
 @pytest.mark.parametrize("kind", ["16 bits", "floats", "colour"])
@@ -160,6 +172,20 @@ def test_the_length_error_is_the_one_it_was_printed_with():
     assert found.cautions == (SCANNER_CAUTION,)
     turned = length_error(locate(scanned.picture, squares()), scan_ppi=150.0, feed="across")
     assert (turned.along, turned.across) == (found.across, found.along)
+
+
+@pytest.mark.parametrize(("across", "along"), [(0.0, 0.01), (0.01, 0.001), (-0.003, 0.008)])
+def test_the_interval_of_a_length_holds_what_canvas_shrinks_by(across, along):
+    # Canvas shrinks by up to 1 %, mostly one way; sway of 0.1 mm bends the page as well.
+    scanned = a_scan(shrink=(across, along), sway_mm=(0.1, 0.1), turn_deg=-37.0)
+    found = length_error(locate(scanned.picture, squares()), scan_ppi=150.0)
+    true = benchmark.true_lengths(scanned, Box(0.0, 0.0, *SMALL_MM))
+    assert found.across_low < true[0] < found.across_high
+    assert found.along_low < true[1] < found.along_high
+    assert true[1] == pytest.approx(-100.0 * along, abs=0.15)  # what the sway adds
+    # a tenth of what is looked for, so that the interval says something
+    assert found.along_high - found.along_low < 0.2
+    assert found.across_high - found.across_low < 0.2
 
 
 def test_a_page_turned_in_the_scan_keeps_its_own_directions():

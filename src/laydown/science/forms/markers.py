@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -37,6 +38,9 @@ def _family() -> tuple[Any, NDArray[np.uint64], NDArray[np.int64], int, int]:
     from pupil_apriltags import Detector
 
     detector = Detector(families=FAMILY)
+    # Clearing up, the library frees its families before the detector that still looks at them, and now and
+    # then the process dies of it at its very end: the detector is kept, and left to the system.
+    atexit.register(setattr, detector, "tag_detector_ptr", None)
     family = detector.tag_families[FAMILY].contents
     codes = np.array(family.codes[: family.ncodes], dtype=np.uint64)
     places = np.array([family.bit_x[: family.nbits], family.bit_y[: family.nbits]], dtype=np.int64).T

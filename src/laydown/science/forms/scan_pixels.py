@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from laydown.kernel.errors import BadSetting
 
 _FULL = {("u", 1): 255.0, ("u", 2): 65535.0, ("f", 4): 1.0, ("f", 8): 1.0}
-_BAND_PIXELS = 16_000_000  # read from the scan at a time
+_BAND_PIXELS = 4_000_000  # read from the scan at a time
 _MOST_CHANNELS = 4
 _LEAST_RANGE = 12.0  # of 255, between dark and light: less is a blank sheet and noise
 
@@ -135,7 +135,10 @@ def stretched(grey: NDArray[np.float32]) -> NDArray[np.uint8]:
     Dim scans of faded prints, blank sheets.
     """
     sample = grey[:: max(len(grey) // 1000, 1), :: max(grey.shape[1] // 1000, 1)]
-    dark, light = np.quantile(sample, (0.0005, 0.995)) if sample.size else (0.0, 0.0)
+    # Plain floats: numpy's own would make doubles of every pixel.
+    dark, light = (float(one) for one in np.quantile(sample, (0.0005, 0.995))) if sample.size else (0.0, 0.0)
     if light - dark < _LEAST_RANGE:
         return np.zeros(grey.shape, dtype=np.uint8)
-    return np.asarray(np.clip((grey - dark) * (255.0 / (light - dark)), 0.0, 255.0).astype(np.uint8))
+    wide = grey - dark
+    wide *= 255.0 / (light - dark)
+    return np.asarray(np.clip(wide, 0.0, 255.0, out=wide).astype(np.uint8))
