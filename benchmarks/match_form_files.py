@@ -44,7 +44,7 @@ from laydown.science.prints import (
 
 SEED = 20260302
 MANY = 0.05  # share of wrong patches from which it is the page or the order that is wrong
-SAME = 0.0051  # device values, of full scale: rounding to whole percent
+SAME = 0.0102  # device values, of full scale: two that whole percent may not tell apart
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -319,6 +319,20 @@ def judged(file: File, found: Matched | NotMatched) -> str:
     )
 
 
+def mistakes(file: File, found: Matched | NotMatched) -> str:
+    """Which places were given a wrong reading."""
+    if isinstance(found, NotMatched) or file.truth is None:
+        return ""
+    there = np.flatnonzero(found.source >= 0)
+    apart = np.abs(found.page.device[there] - file.truth[found.source[there]]).max(axis=1)
+    wrong = there[apart > SAME]
+    return (
+        f"WRONG IN {[(found.page.names[at], int(found.source[at]) + 1) for at in wrong]}"
+        if len(wrong)
+        else ""
+    )
+
+
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     options.add_argument("--files", type=int, default=60, help="of each kind (default 60)")
@@ -343,7 +357,7 @@ def main() -> None:
             tally[verdict] += 1
             if given.show and verdict not in ("right", "rightly refused"):
                 said = found.reason if isinstance(found, NotMatched) else found.words
-                print(f"    {count} {verdict}: {found.score:.2f} {said}")
+                print(f"    {count} {verdict}: {found.score:.2f} {said} {mistakes(file, found)}")
         total += tally
         print(f"{name:64s} {', '.join(f'{count} {what}' for what, count in tally.most_common())}", flush=True)
     print(f"{sum(total.values())} files, {time.perf_counter() - began:.0f} s: {dict(total.most_common())}")

@@ -78,7 +78,7 @@ def align(gains: Gains, orders: Ints, begins: Bools) -> tuple[Ints, float]:
     if not gains.size:
         return np.full(len(gains), -1, dtype=np.int64), 0.0
     gains = _exact(gains)
-    return _best_path(_all_runs(gains, orders, begins), gains, orders, begins)
+    return _best_path(*_all_runs(gains, orders, begins), gains, orders, begins)
 
 
 def totals_through(gains: Gains, orders: Ints, begins: Bools) -> Gains:
@@ -107,11 +107,11 @@ def totals_through(gains: Gains, orders: Ints, begins: Bools) -> Gains:
     if not gains.size:
         return through
     gains = _exact(gains)
-    up_to = _all_runs(gains, orders, begins)
+    up_to, _ = _all_runs(gains, orders, begins)
     # Read from the other end, a line ends where it began.
     last = np.roll(begins, -1, axis=1)
-    from_there = _all_runs(gains[::-1], orders[:, ::-1], last[:, ::-1])[::-1, :, ::-1]
-    up_to += from_there
+    from_there, _ = _all_runs(gains[::-1], orders[:, ::-1], last[:, ::-1])
+    up_to += from_there[::-1, :, ::-1]
     for number, order in enumerate(orders):
         np.maximum(through, up_to[:, number, np.argsort(order)], out=through)
     through -= gains
@@ -142,26 +142,33 @@ def _entered(run: Gains, so_far: Gains, at_line: Gains, starts: tuple[Ints, Ints
     return before
 
 
-def _all_runs(gains: Gains, orders: Ints, begins: Bools) -> Gains:
-    """(m, o, n) the best total of whatever ends with a reading at a step of an order."""
+def _all_runs(gains: Gains, orders: Ints, begins: Bools) -> tuple[Gains, Ints]:
+    """(m, o, n) the best total of whatever ends with a reading at a step of an order.
+
+    And (2, m) the state (order n + step) of the best of each reading, anywhere and at the end of a line.
+    """
     starts, ends = _steps(begins)
+    at_ends = np.ravel_multi_index(ends, orders.shape)
     out = np.empty((len(gains), *orders.shape), dtype=np.float32)
+    states = np.empty((2, len(gains)), dtype=np.int64)
     run = np.full(orders.shape, -np.inf, dtype=np.float32)
     so_far, at_line = np.zeros((2, len(orders)), dtype=np.float32)
     for reading, row in enumerate(gains):
         before = _entered(run, so_far, at_line, starts, first=reading == 0)
         run = np.add(before, row[orders], out=out[reading])
-        np.maximum(so_far, run.max(), out=so_far)
-        np.maximum(at_line, run[ends].max(), out=at_line)
-    return out
+        flat = run.reshape(-1)
+        anywhere, line = flat.argmax(), at_ends[flat[at_ends].argmax()]
+        np.maximum(so_far, flat[anywhere], out=so_far)
+        np.maximum(at_line, flat[line], out=at_line)
+        states[:, reading] = anywhere, line
+    return out, states
 
 
-def _best_path(up_to: Gains, gains: Gains, orders: Ints, begins: Bools) -> tuple[Ints, float]:
+def _best_path(up_to: Gains, states: Ints, gains: Gains, orders: Ints, begins: Bools) -> tuple[Ints, float]:
     """The place of each reading along the best runs, -1 for none, and their total."""
     m, _, n = up_to.shape
-    ends = np.roll(begins, -1, axis=1).reshape(-1)
     flat = up_to.reshape(m, -1)
-    anywhere, at_line = _latest_best(flat), _latest_best(np.where(ends, flat, -np.inf))
+    anywhere, at_line = (_latest_best(flat, state) for state in states)
     place_of = np.full(m, -1, dtype=np.int64)
     last = [(m - 1, order * n + n - 1, 0.0) for order in range(len(orders))]
     last += [(*at_line(m - 1), float(_BREAK_AT_LINES)), (*anywhere(m - 1), float(_BREAK))]
@@ -189,9 +196,8 @@ def _best_path(up_to: Gains, gains: Gains, orders: Ints, begins: Bools) -> tuple
     return place_of, total
 
 
-def _latest_best(totals: Gains) -> Callable[[int], tuple[int, int]]:
-    """Asked for a reading: the reading up to it and the state with the best total, the latest of equals."""
-    state = totals.argmax(axis=1)
+def _latest_best(totals: Gains, state: Ints) -> Callable[[int], tuple[int, int]]:
+    """Asked for a reading: the reading up to it with the best total, the latest of equals, and its state."""
     best = totals[np.arange(len(totals)), state]
     # The last reading at which the best so far was reached.
     reached = np.where(best >= np.maximum.accumulate(best), np.arange(len(best)), 0)

@@ -10,6 +10,7 @@ import numpy as np
 from laydown.kernel.arrays import Bools, Ints
 from laydown.kernel.constants import Constant
 from laydown.science.forms.alignment import BREAK_AT_LINES, Gains, align, run_scores, totals_through
+from laydown.science.forms.device_gains import listed
 from laydown.science.forms.expected_pages import Candidate
 from laydown.science.forms.matched import TODO, NotMatched, ToldBy
 from laydown.science.forms.reading_ways import Way, every_way, line_begins, lines_turned, order_of
@@ -19,7 +20,7 @@ FEWEST_ROWS = Constant(20, "patches", "our own judgement: fewer fit too many thi
 LEAST_MARGIN_EACH = Constant(0.25, "of a patch for each reading in question", _SIMULATED, "computed")
 FEW_IN_QUESTION = Constant(0.1, "of the readings", "our own judgement: left empty, not refused", "computed")
 _MOST_LAID = 24
-_NEAR, _FAR = 3, 10_000
+_NEAR, _FAR, _SHORTEST_RUN = 3, 10_000, 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,12 +97,7 @@ def every_fit(of: Candidate, gains: Gains) -> list[Fit]:
     ---------------
     Pages read in all sixteen ways.
     """
-    different: dict[bytes, tuple[Way, Ints, Bools]] = {}
-    for way in every_way():
-        order = order_of(way, of.page.positions)
-        begins = line_begins(way, order, of.page.positions)
-        different.setdefault(order.tobytes() + begins.tobytes(), (way, order, begins))
-    ways = list(different.values())
+    ways = _orders(of)
     totals = run_scores(gains, np.stack([order for _, order, _ in ways]), np.stack([b for _, _, b in ways]))
     return [Fit(of, *way, float(total)) for way, total in zip(ways, totals, strict=True)]
 
@@ -132,6 +128,34 @@ def _tracks(fit: Fit) -> tuple[Ints, Bools]:
     """The order of a fit, and beside it the same with every line from its other end."""
     turned = lines_turned(fit.order, fit.begins)
     return np.stack([fit.order, turned]), np.stack([fit.begins, fit.begins])
+
+
+def unbroken(of: Candidate, gains: Gains) -> list[Explanation]:
+    """A whole page read in every order, without anything left out or double.
+
+    Quick to tell. Where device values are the same throughout, nothing that breaks comes near.
+
+    Parameters
+    ----------
+    of : Candidate
+    gains : (m, n) of readings and places
+
+    Returns
+    -------
+    list of Explanation; empty where the page has not as many places as there are readings
+
+    Checked against
+    ---------------
+    Pages read in all sixteen ways.
+    """
+    if gains.shape[0] != gains.shape[1]:
+        return []
+    readings, nothing = np.arange(len(gains)), np.zeros(len(gains), dtype=np.bool_)
+    found = []
+    for way, order, begins in _orders(of):
+        total = float(gains[readings, order].sum())
+        found.append(Explanation(Fit(of, way, order, begins, total), gains, order, total, nothing))
+    return found
 
 
 def explained(fit: Fit, gains: Gains) -> Explanation:
@@ -189,7 +213,7 @@ def best_of(every: Sequence[Explanation], known: Bools, rules: Rules) -> Explana
             "Say yourself which page it is, or read more of it.",
             score,
         )
-    also, margin, doubted = [], best.total, best.doubted | _doubted(best, rules)
+    also, margin, doubted = [], best.total, best.doubted.copy()
     for other in every:
         if other is best:
             continue
@@ -206,8 +230,42 @@ def best_of(every: Sequence[Explanation], known: Bools, rules: Rules) -> Explana
     return replace(best, doubted=doubted, also=tuple(dict.fromkeys(also)), margin=margin)
 
 
-def settled(found: Explanation, gains: Gains, rules: Rules, *, unlike: float) -> Explanation:
-    """The same page and order with each reading settled anew by sharper gains.
+def settled(found: Explanation, rules: Rules) -> Explanation:
+    """The same without readings that differ from their places, which device values may have elsewhere.
+
+    For gains that are certain: what is not the same is another patch. Readings that are left go to places of
+    their device values, those that are free first. Those that might as well be of another patch are doubted.
+
+    Parameters
+    ----------
+    found : what was believed
+    rules : of which ``doubt`` counts
+
+    Returns
+    -------
+    Explanation
+
+    Checked against
+    ---------------
+    Patches left out and read twice, beside others like them, with device values rounded in every way.
+    """
+    place_of = found.place_of.copy()
+    at = np.flatnonzero(place_of >= 0)
+    place_of[at[found.gains[at, place_of[at]] < 0.0]] = -1
+    left = np.flatnonzero(place_of < 0)
+    free = np.setdiff1d(np.arange(len(found.fit.of.page)), place_of)
+    for places in (free, np.arange(len(found.fit.of.page))):
+        if len(left) and len(places):
+            again = listed(found.gains[np.ix_(left, places)])
+            place_of[left[again >= 0]] = places[again[again >= 0]]
+            left = left[again < 0]
+    return replace(
+        found, place_of=place_of, doubted=(found.doubted | _doubted(found, rules)) & (place_of >= 0)
+    )
+
+
+def settled_anew(found: Explanation, gains: Gains, rules: Rules, *, unlike: float) -> Explanation:
+    """The same page and order with each reading laid anew by sharper gains, and readings doubted by these.
 
     Parameters
     ----------
@@ -226,20 +284,31 @@ def settled(found: Explanation, gains: Gains, rules: Rules, *, unlike: float) ->
     Sheets with single patches left out and read twice.
     """
     anew = explained(found.fit, gains)
-    at = np.flatnonzero(anew.place_of >= 0)
-    doubted = _doubted(anew, rules)
-    doubted[at] |= (gains[at, anew.place_of[at]] <= unlike) & _near_a_break(anew)[at]
     # A stretch that fits badly stays where it was, as long as nothing else is read there.
-    back = (anew.place_of < 0) & (found.place_of >= 0) & ~np.isin(found.place_of, anew.place_of[at])
+    there = anew.place_of[anew.place_of >= 0]
+    back = (anew.place_of < 0) & (found.place_of >= 0) & ~np.isin(found.place_of, there)
     kept = np.flatnonzero(back)
-    doubted[kept] = found.gains[kept, found.place_of[kept]] < 0.0
-    # What another page or order contradicted stays in doubt.
-    doubted |= found.doubted & ~_doubted(found, rules)
-    return replace(found, place_of=np.where(back, found.place_of, anew.place_of), doubted=doubted)
+    doubted = found.doubted | _doubted(anew, rules)
+    doubted[kept] |= found.gains[kept, found.place_of[kept]] < 0.0
+    place_of = np.where(back, found.place_of, anew.place_of)
+    found = replace(found, place_of=place_of)
+    goes_on, at = _goes_on(found), np.flatnonzero(place_of >= 0)
+    doubted[at] |= (gains[at, place_of[at]] <= unlike) & (_from_a_break(goes_on)[at] < _NEAR)
+    return replace(found, doubted=doubted | _in_short_run(goes_on))
 
 
-def _near_a_break(found: Explanation) -> Bools:
-    """Readings (m,) within ``_NEAR`` of one where a run ends or begins."""
+def _orders(of: Candidate) -> list[tuple[Way, Ints, Bools]]:
+    """Every order that differs from the others, the simplest first."""
+    different: dict[bytes, tuple[Way, Ints, Bools]] = {}
+    for way in every_way():
+        order = order_of(way, of.page.positions)
+        begins = line_begins(way, order, of.page.positions)
+        different.setdefault(order.tobytes() + begins.tobytes(), (way, order, begins))
+    return list(different.values())
+
+
+def _goes_on(found: Explanation) -> Bools:
+    """Before each reading and after the last (m + 1,): whether nothing was left out or turned there."""
     goes_on = np.zeros(len(found.place_of) + 1, dtype=np.bool_)
     there = found.place_of >= 0
     for order in _tracks(found.fit)[0]:
@@ -247,12 +316,22 @@ def _near_a_break(found: Explanation) -> Bools:
         goes_on[1:-1] |= there[:-1] & there[1:] & (np.diff(step) == 1)
         goes_on[0] |= bool(there[0]) and step[0] == 0
         goes_on[-1] |= bool(there[-1]) and step[-1] == len(order) - 1
-    ends = np.flatnonzero(~goes_on)
-    readings = np.arange(len(there))
-    place = np.searchsorted(ends, readings, side="right")
-    before = readings - np.concatenate([[-_FAR], ends])[place]
-    after = np.concatenate([ends, [len(there) + _FAR]])[place] - 1 - readings
-    return np.asarray(np.minimum(before, after) < _NEAR)
+    return goes_on
+
+
+def _from_a_break(goes_on: Bools) -> Ints:
+    """How many readings lie between each reading (m,) and the nearest break; many where there is none."""
+    readings = np.arange(len(goes_on) - 1)
+    ends = np.concatenate([[-_FAR], np.flatnonzero(~goes_on), [len(goes_on) + _FAR]])
+    after = np.searchsorted(ends, readings, side="right")
+    return np.asarray(np.minimum(readings - ends[after - 1], ends[after] - 1 - readings))
+
+
+def _in_short_run(goes_on: Bools) -> Bools:
+    """Readings (m,) in runs too short to be more than chance, where there are breaks at all."""
+    borders = np.unique(np.concatenate([[0], np.flatnonzero(~goes_on), [len(goes_on) - 1]]))
+    length = np.diff(borders)
+    return np.repeat((length < _SHORTEST_RUN) & (len(length) > 1), length)
 
 
 def _doubted(found: Explanation, rules: Rules) -> Bools:

@@ -9,7 +9,7 @@ import numpy as np
 
 from laydown.kernel.arrays import Bools, Floats, Ints
 from laydown.kernel.constants import Constant
-from laydown.science.forms.alignment import Gains
+from laydown.science.forms.alignment import BREAK_AT_LINES, Gains
 from laydown.science.forms.device_gains import device_gains, listed, rounding, shared_colours
 from laydown.science.forms.expected_pages import Candidate, ExpectedPage, candidates
 from laydown.science.forms.explanations import (
@@ -23,6 +23,8 @@ from laydown.science.forms.explanations import (
     explained,
     leading,
     settled,
+    settled_anew,
+    unbroken,
 )
 from laydown.science.forms.fitted_gains import fitted_gains
 from laydown.science.forms.match_words import change_words, found_words
@@ -101,12 +103,9 @@ def match_pages(
             )
         return _by_colours(every, values, told_by="colours", stated=stated)
     found = _by_device(every, tuple(channels), device, positions=positions, stated=stated)
-    if values is None or _too_few(values):
-        return found
-    by_colours = _by_colours(every, values, told_by="colours against device values", stated=stated)
-    if isinstance(found, Matched):
-        return _held_against_colours(found, by_colours, values)
-    return by_colours if isinstance(by_colours, Matched) else found
+    return (
+        found if values is None or _too_few(values) else _held_against_colours(every, found, values, stated)
+    )
 
 
 def _by_device(
@@ -148,6 +147,10 @@ def _by_device(
         for one, count in zip(of_kind, shared, strict=True)
         if count >= enough
     }
+    whole = [found for one, table in gains.items() for found in unbroken(one, table)]
+    if any(found.total > len(device) - BREAK_AT_LINES.value + rules.margin for found in whole):
+        near = len(device) - BREAK_AT_LINES.value
+        return _decided([found for found in whole if found.total > near], known, rules)
     fits = [fit for one, table in gains.items() for fit in every_fit(one, table)]
     if max(fit.total for fit in fits) < enough:
         return _by_list(gains, known, rules, positions)
@@ -238,10 +241,13 @@ def _decided(
     if isinstance(found, NotMatched):
         return found
     page = found.fit.of.page
-    if values is not None and page.values is not None:
+    if values is None or page.values is None:
+        found = settled(found, rules)
+    else:
         sharper = fitted_gains(values, page.values, found.place_of)
-        if sharper is not None:
-            found = settled(found, sharper, replace(rules, doubt=DOUBT.value), unlike=UNLIKE.value)
+        surer = replace(rules, doubt=DOUBT.value if sharper is not None else rules.doubt)
+        gains = found.gains if sharper is None else sharper
+        found = settled_anew(found, gains, surer, unlike=UNLIKE.value)
     return _worded(
         laid_down(
             page,
@@ -261,10 +267,41 @@ def _too_few(values: Floats) -> bool:
     return int(np.isfinite(values).all(axis=1).sum()) < FEWEST_ROWS.value
 
 
+def _borne_out(found: Matched, values: Floats) -> bool:
+    """Whether colours fit device values so well throughout that no other order can fit better."""
+    page = found.page
+    if page.values is None or page.values.shape[1] != values.shape[1]:
+        return False
+    rows = np.flatnonzero(found.source >= 0)
+    gains = score_gains(values, page.values, met=found.source)[found.source[rows], rows]
+    if gains.sum() < ENOUGH_DEVICE.value * len(rows):
+        return False
+    bent = fitted_gains(values, page.values, _places(found.source, len(values)))
+    if bent is not None:
+        gains = np.maximum(gains, bent[found.source[rows], rows])
+    # To take a stretch elsewhere costs a break, and gains at most 1 a reading. The stretch that fits worst:
+    order = np.argsort(found.source[rows])
+    misfit = np.concatenate([[0.0], np.cumsum(1.0 - LEAST_MARGIN_EACH.value - gains[order])])
+    return bool((misfit - np.minimum.accumulate(misfit)).max() < BREAK_AT_LINES.value)
+
+
+def _places(source: Ints, rows: int) -> Ints:
+    """The place of each reading, from the reading of each place."""
+    place_of = np.full(rows, -1, dtype=np.int64)
+    there = np.flatnonzero(source >= 0)
+    place_of[source[there]] = there
+    return place_of
+
+
 def _held_against_colours(
-    found: Matched, by_colours: Matched | NotMatched, values: Floats
+    every: Sequence[Candidate], found: Matched | NotMatched, values: Floats, stated: bool
 ) -> Matched | NotMatched:
     """What device values say, where colours do not contradict it; otherwise what the colours say."""
+    if isinstance(found, Matched) and _borne_out(found, values):
+        return _worded(replace(found, told_by="device values and colours"))
+    by_colours = _by_colours(every, values, told_by="colours against device values", stated=stated)
+    if isinstance(found, NotMatched):
+        return by_colours if isinstance(by_colours, Matched) else found
     page = found.page
     if page.values is None or page.values.shape[1] != values.shape[1]:
         return found
