@@ -26,7 +26,7 @@ def drawn(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("form")
     done = CliRunner().invoke(group, [*DRAW, *FEW, "--out", str(folder)], catch_exceptions=False)
     assert done.exit_code == 0
-    assert "Gamut volume: within" in done.output
+    assert "Gamut volume (how many colours can be printed): within" in done.output
     return folder
 
 

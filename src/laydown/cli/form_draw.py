@@ -47,6 +47,7 @@ class _Length(click.ParamType[float]):
 @click.option("--reader", type=click.Choice(list(_READERS)), default="strip", show_default=True)
 @click.option("--patch-size", type=_Length(), help="Width and height of a patch.")
 @click.option("--inks", default="RGB", show_default=True, help="RGB, CMYK, or inks such as C,M,Y,K,O,V.")
+@click.option("--ink-limit", type=float, metavar="PERCENT", help="The most ink a patch may have.")
 @click.option("--part", "parts", type=click.Choice(PARTS), multiple=True, help="Only these parts.")
 @click.option(
     "--picture", "scenes", type=click.Choice(SCENE_NAMES), multiple=True, help="Only these pictures."
@@ -67,6 +68,7 @@ def draw(
     reader: str,
     patch_size: float | None,
     inks: str,
+    ink_limit: float | None,
     parts: tuple[str, ...],
     scenes: tuple[str, ...],
     no_pictures: bool,
@@ -95,6 +97,7 @@ def draw(
         channels=_channels(inks),
         question=question,
         patches=patches,
+        ink_limit=None if ink_limit is None else ink_limit / 100.0,
         reader=own,
         width_mm=width,
         length_mm=length,

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from laydown.report.foretold_words import CAUTION, foretold_basis, foretold_lines
 from laydown.report.lengths import length_words
-from laydown.report.wording import number, sheets_words
-from laydown.science.findings.form_precision import FormPrecision, Told
+from laydown.science.findings.form_precision import FormPrecision
 from laydown.science.forms.patch_set import Role
 from laydown.trials.studio import Units
 from laydown.usecases.forms.draft_form import FormDraft, PageDraft
@@ -49,32 +49,9 @@ def page_words(page: PageDraft, *, units: Units) -> str:
 
 
 def precision_words(precision: FormPrecision) -> tuple[str, ...]:
-    """What the patches will tell: of each finding the error of the medium that is told worst."""
-    media = len({one.medium for one in precision.foretold})
-    told = [f"{NAMES[name]}: {_error_words(precision, name)}." for name in NAMES if precision.of(name)]
-    forecast = (
-        f"Foretold for {sheets_words(precision.sheets)} of each medium from {precision.rounds} simulated "
-        f"sheets of each of {media} invented media ({precision.condition}). The error is that of the medium told "
-        "worst, scatter and what the patches miss together: a forecast for choosing a form, no measurement."
+    """What the patches will tell, and what that forecast rests on."""
+    lines = (
+        f"{line.label} ({line.means}): within {line.one} for a medium, {line.two} between two."
+        for line in foretold_lines(precision)
     )
-    return (*told, forecast)
-
-
-NAMES: dict[Told, str] = {
-    "gamut_volume": "Gamut volume",
-    "dmax_visual": "Dmax (visual density)",
-    "black_l": "Darkest patch",
-    "neutral_l": "Tone of the greys",
-    "grey_balance": "Grey balance",
-    "tone_reversal": "Tone reversal",
-}
-_DECIMALS: dict[Told, int] = {"dmax_visual": 3}
-
-
-def _error_words(precision: FormPrecision, name: Told) -> str:
-    if name == "gamut_volume":
-        error = max(one.error / one.truth for one in precision.of(name))
-        upper = ", as an upper bound (hull)" if precision.gamut_from == "hull" else ""
-        return f"within {number(100.0 * error, 1)} % of the truth{upper}"
-    error = precision.largest_error(name)
-    return f"within {number(error, _DECIMALS.get(name, 2))} {precision.of(name)[0].unit}"
+    return (*lines, foretold_basis(precision, patches=False), CAUTION)

@@ -20,7 +20,7 @@ from laydown.science.forms.drawing import draw_bands
 from laydown.science.forms.form_wish import PARTS, SCENE_NAMES, FormWish, OwnPicture, Part
 from laydown.science.forms.identity import find_codes, identity_of
 from laydown.science.forms.locating import marks_of
-from laydown.science.forms.page import check_page
+from laydown.science.forms.page import check_page, colours_of
 from laydown.science.forms.patch_set import CMYK, RGB
 from laydown.science.forms.reader import FLATBED_SCANNER, SPOT_READER, STRIP_READER
 from laydown.science.forms.scenes.every_scene import SCENES
@@ -191,3 +191,13 @@ def test_what_cannot_be_is_refused_in_words(wish: FormWish, words: str):
     with pytest.raises(BadSetting, match=words) as refused:
         made(wish)
     assert refused.value.todo
+
+
+def test_nothing_on_a_form_takes_more_ink_than_the_medium_does():
+    wish = FormWish(code="F7", channels=CMYK, ink_limit=2.4, patches=300, scenes=())
+    form = made(wish)
+    for one in form.pages:
+        for element in one.page.elements:
+            for paint in element.paints:
+                assert max(map(sum, colours_of(paint))) <= 2.4 + 1e-6, element.name
+    assert form.left_out == ("gradient equal C, M, Y: it takes 300 % ink, above 240 %.",)

@@ -13,17 +13,19 @@ from laydown.kernel.errors import BadSetting
 from laydown.science.forms.choose_patches import choose_patches
 from laydown.science.forms.device_colours import grey
 from laydown.science.forms.device_pages import device_pages, patches_on_top
-from laydown.science.forms.form_parts import part_groups
+from laydown.science.forms.form_parts import Group, part_groups
 from laydown.science.forms.form_wish import LONGEST_MM, FormWish, check_wish, own_codes
 from laydown.science.forms.identity import Identity, identity_elements
 from laydown.science.forms.length_marks import MARK_MM as CROSS_MM
 from laydown.science.forms.mark_grid import MARK_MM, mark_numbers
 from laydown.science.forms.markers import mark_element
-from laydown.science.forms.page import Page, Picture, check_page
+from laydown.science.forms.page import Page, Picture, check_page, colours_of
 from laydown.science.forms.page_head import ANY_SHEET, Filled, PageUse, inner_box, page_head, replace_top
 from laydown.science.forms.patch_layout import PatchLayout
 from laydown.science.forms.patch_set import PatchSet
 from laydown.science.forms.picture_pages import picture_pages
+
+_HAIR_OF_INK = 1e-6  # what adding up shares of inks may round to
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,7 +78,11 @@ def compose_form(wish: FormWish, *, rng: np.random.Generator) -> ComposedForm:
     """
     check_wish(wish)
     patches = choose_patches(
-        wish.patches, channels=wish.channels, question=wish.question, own=own_codes(wish)
+        wish.patches,
+        channels=wish.channels,
+        question=wish.question,
+        own=own_codes(wish),
+        ink_limit=wish.ink_limit,
     )
     inner = inner_box(wish, wish.length_mm or LONGEST_MM.value)
     if inner.width_mm < CROSS_MM or inner.height_mm < CROSS_MM:
@@ -84,6 +90,7 @@ def compose_form(wish: FormWish, *, rng: np.random.Generator) -> ComposedForm:
             f"a page {wish.width_mm:g} mm wide has no room between its marks.", todo="Choose a wider page."
         )
     groups, too_wide = part_groups(wish.parts, channels=wish.channels, room_mm=inner.width_mm, ppi=wish.ppi)
+    groups, too_heavy = _within_ink_limit(groups, wish)
     head, below = page_head(wish, "device", inner)
     layout = patches_on_top(patches, replace_top(inner, below), wish, rng=rng)
     device = device_pages(wish, head, layout, groups)
@@ -95,7 +102,9 @@ def compose_form(wish: FormWish, *, rng: np.random.Generator) -> ComposedForm:
         page = _page(wish, one, name, own)
         check_page(page)
         pages.append(ComposedPage(page, one.use))
-    return ComposedForm(wish, patches, layout, tuple(pages), (*too_wide, *device.left_out, *no_room))
+    return ComposedForm(
+        wish, patches, layout, tuple(pages), (*too_wide, *too_heavy, *device.left_out, *no_room)
+    )
 
 
 def for_sheet(page: Page, sheet: str) -> Page:
@@ -216,3 +225,20 @@ def _names(filled: Sequence[Filled]) -> list[str]:
         count[one.use] += 1
         names.append(f"{one.use[0].upper()}{count[one.use]}")
     return names
+
+
+def _within_ink_limit(groups: Sequence[Group], wish: FormWish) -> tuple[tuple[Group, ...], tuple[str, ...]]:
+    """Groups without those that ask for more ink than the medium takes, and sentences about these."""
+    if wish.ink_limit is None:
+        return tuple(groups), ()
+    kept, told = [], []
+    for group in groups:
+        paints = [paint for element in group.make(0.0, 0.0) for paint in element.paints]
+        most = max(sum(colour) for paint in paints for colour in colours_of(paint))
+        if most > wish.ink_limit + _HAIR_OF_INK:
+            told.append(
+                f"{group.name}: it takes {100.0 * most:.0f} % ink, above {100.0 * wish.ink_limit:g} %."
+            )
+        else:
+            kept.append(group)
+    return tuple(kept), tuple(told)

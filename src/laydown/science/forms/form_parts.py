@@ -13,6 +13,7 @@ from laydown.science.forms.form_wish import Part
 from laydown.science.forms.gradients import gradient, usual_gradients
 from laydown.science.forms.line_targets import Run, hairlines, line_pairs
 from laydown.science.forms.page import Box, Element
+from laydown.science.forms.page_head import GAP_MM
 from laydown.science.forms.ring_target import ring_target
 from laydown.science.forms.tints import tint
 from laydown.science.forms.tone_steps import End, tone_steps
@@ -27,7 +28,8 @@ _NEUTRAL_TINTS = (0.1, 0.3, 0.5, 0.7)
 _COLOURED_TINT = 0.5
 _FINEST_WAVE = 5.0  # cycles per mm: what is seen at reading distance ends there
 _STEPS = ((None, 10.0), (2, 10.0), (2, 6.0), (3, 6.0), (5, 6.0))  # every so many codes, so wide; widest first
-_GRADIENT_MM = (150.0, 120.0, 90.0, 60.0)
+_GRADIENT_MM = (150.0, 140.0, 130.0, 120.0, 90.0, 60.0)
+_LEAST_BESIDE_MM = 120.0  # shorter ones are drawn only where there is no room for this
 _RUNS: tuple[Run, ...] = ("upright", "level", "slanted")
 _WEAR_PIECES = (8, 6, 4, 3, 2)
 
@@ -63,7 +65,11 @@ def part_groups(
     ---------------
     Groups drawn at their place stay in it; narrow pages name what they lack.
     """
-    makes: dict[Part, Makes] = {**_MAKES, "waves": partial(_waves, ppi=ppi)}
+    makes: dict[Part, Makes] = {
+        **_MAKES,
+        "waves": partial(_waves, ppi=ppi),
+        "gradients": partial(_gradients, room_mm=room_mm),
+    }
     groups: list[Group] = []
     lacking: list[str] = []
     for part in parts:
@@ -125,9 +131,16 @@ def _tints(channels: tuple[str, ...]) -> Wanted:
         yield f"tint {name}", _one(partial(tint, _COLOURED_TINT, channels=channels, name=name))
 
 
-def _gradients(channels: tuple[str, ...]) -> Wanted:
+def _gradients(channels: tuple[str, ...], *, room_mm: float) -> Wanted:
+    """As many side by side as there is room for, then as long as that leaves them."""
+    side_by_side = max(int((room_mm + GAP_MM) // (_LEAST_BESIDE_MM + GAP_MM)), 1)
+    room = (room_mm + GAP_MM) / side_by_side - GAP_MM
     for each in usual_gradients(channels):
-        lengths = (partial(gradient, each, channels=channels, length_mm=length) for length in _GRADIENT_MM)
+        lengths = (
+            partial(gradient, each, channels=channels, length_mm=length)
+            for length in _GRADIENT_MM
+            if length <= room
+        )
         yield f"gradient {each.name}", _each(lengths)
 
 
@@ -189,7 +202,6 @@ _MAKES: Mapping[Part, Makes] = {
     "type": _type,
     "bleed": _bleed,
     "tints": _tints,
-    "gradients": _gradients,
     "tone steps": _tone_steps,
     "wear bar": _wear_bar,
     "bare window": _bare_window,

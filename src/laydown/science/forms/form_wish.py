@@ -74,7 +74,8 @@ class FormWish:
     """Everything that decides what a form looks like; the same wish makes the same form.
 
     ``code`` names the form on the print itself. ``length_mm`` None lets pages be as long as they need to be.
-    ``own_colours`` are codes 0-255 in ``channels``. ``ppi`` is the printer's own resolution, at which patches
+    ``own_colours`` are codes 0-255 in ``channels``; ``ink_limit`` is the most ink a patch may have, all inks
+    together, 1 for each full one. ``ppi`` is the printer's own resolution, at which patches
     have their borders on whole pixels. ``scenes`` are pictures that are made by rule, ``pictures`` the
     studio's own; both go on pages of their own, which are printed through the medium's profile.
     """
@@ -84,6 +85,7 @@ class FormWish:
     question: Question = "everything"
     patches: int = 400
     own_colours: tuple[tuple[int, ...], ...] = ()
+    ink_limit: float | None = None
     reader: Reader = STRIP_READER
     width_mm: float = 432.0
     length_mm: float | None = None

@@ -259,7 +259,7 @@ def _check_paint(paint: Paint, element: Element, page: Page) -> None:
             f"{element.kind} {element.name} is painted beyond its own place.",
             todo="Give it a larger place, so that nothing else is put there.",
         )
-    colours = _colours(paint)
+    colours = colours_of(paint)
     if any(len(colour) != len(page.channels) for colour in colours):
         raise BadSetting(
             f"{element.kind} {element.name} has not one device value for each of {', '.join(page.channels)}.",
@@ -294,7 +294,21 @@ def extent(paint: Paint) -> Box:
     return Box(float(left), float(top), float(right), float(bottom))
 
 
-def _colours(paint: Paint) -> tuple[Colour, ...]:
+def colours_of(paint: Paint) -> tuple[Colour, ...]:
+    """The outermost colours of a paint: what lies between them is between them channel by channel.
+
+    Parameters
+    ----------
+    paint : any paint
+
+    Returns
+    -------
+    tuple of Colour
+
+    Checked against
+    ---------------
+    Pages with a value planted beyond the scale in each kind of paint.
+    """
     match paint:
         case Block() | Shape():
             return (paint.colour,)

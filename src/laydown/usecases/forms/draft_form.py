@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from laydown.kernel.errors import BadSetting
+from laydown.science.findings.form_design import READING_SCATTER
 from laydown.science.findings.form_precision import FormPrecision, foretell_precision
 from laydown.science.forms.compose_form import ComposedForm
 from laydown.science.forms.form_wish import FormWish
 from laydown.science.forms.page_head import PageUse
 from laydown.science.forms.patch_set import Role
+from laydown.science.prints import Noise
 from laydown.usecases.forms.composed import composed
 
 ROUNDS = 12  # simulated sheets of each model medium: the deviation foretold is then known within about 20 %
@@ -98,7 +100,12 @@ def page_drafts(form: ComposedForm) -> tuple[PageDraft, ...]:
 def _precision(wish: FormWish, sheets: int) -> tuple[FormPrecision | None, str]:
     try:
         found = foretell_precision(
-            composed(wish).patches, rng=np.random.default_rng(wish.seed), sheets=sheets, rounds=ROUNDS
+            composed(wish).patches,
+            rng=np.random.default_rng(wish.seed),
+            noise=replace(Noise(), reading=READING_SCATTER[wish.reader.kind].value),
+            sheets=sheets,
+            rounds=ROUNDS,
+            ink_limit=wish.ink_limit,
         )
     except BadSetting as none:
         return None, str(none)
