@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import itertools
 
 import numpy as np
 import pytest
@@ -124,3 +125,22 @@ def test_too_few_are_refused_with_the_least_that_will_do():
         choose_patches(20)
     with pytest.raises(BadSetting, match="cannot have codes"):
         choose_patches(100, own=np.array([[1, 2, 3, 4]]))
+
+
+def test_more_than_anybody_reads_are_refused():
+    assert len(choose_patches(3000, question="evenness")) == 3000
+    with pytest.raises(BadSetting, match=r"more than a form is made of\. Ask for 5000 or fewer"):
+        choose_patches(10**9)
+
+
+@pytest.mark.parametrize("inks", [5, 6, 7, 8])
+def test_forms_of_many_inks_show_three_on_each_other(inks):
+    channels = ("C", "M", "Y", "K", "O", "G", "V", "LK")[:inks]
+    patches = choose_patches(400, channels=channels)
+    solids = {tuple(code) for code in patches.codes.tolist() if set(code) <= {0, 255}}
+    for together in (1, 2, 3):
+        wanted = list(itertools.combinations(range(inks), together))
+        there = [sum(code) == 255 * together for code in solids]
+        assert sum(there) >= len(wanted)
+    # What is left over goes to ramps, not to the same few colours again.
+    assert patches.counts()["anchor"] < 40

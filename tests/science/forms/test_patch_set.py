@@ -129,11 +129,15 @@ def test_surfaces_close(channels, levels):
     assert len(np.unique(patches.codes, axis=0)) == len(patches)
 
 
-def test_other_inks_show_every_pair_of_inks():
+def test_other_inks_show_every_pair_and_every_three_of_inks():
     patches = surface_patches(3, channels=tuple("CMYKO"))
-    assert ((patches.codes > 0).sum(axis=1) <= 2).all()
-    pairs = {tuple(np.flatnonzero(code).tolist()) for code in patches.codes if (code > 0).sum() == 2}
-    assert len(pairs) == 10  # 5 choose 2
+    lying = [tuple(np.flatnonzero(code).tolist()) for code in patches.codes]
+    assert max(map(len, lying)) == 3
+    assert len({inks for inks in lying if len(inks) == 2}) == 10  # 5 choose 2
+    assert sum(len(inks) == 2 for inks in lying) == 40  # half and full of each
+    assert sum(len(inks) == 3 for inks in lying) == 10  # 5 choose 3, as solids
+    finer = surface_patches(4, channels=tuple("CMYKO"))
+    assert sum((code > 0).sum() == 3 for code in finer.codes) == 80  # half and full of each
 
 
 @pytest.mark.parametrize("channels", [RGB, CMYK, ("C", "M", "Y")])
