@@ -84,7 +84,7 @@ def test_arms_of_one_roll_are_laid_together_and_not_reloaded_between_them() -> N
     drawn = [one.code for one in sorted(facts.sheets, key=lambda one: one.place)
              if one.place and one.candidate_id != "c-rag"]  # fmt: skip
     assert prints_of(bare) == drawn
-    assert [one.piece.words for one in bare.loads[0].pieces] == [f"setting, as {bare.pieces[0].piece.sheet}"]
+    assert [one.piece.words for one in bare.loads[0].pieces] == [f"setting (as {bare.pieces[0].piece.sheet})"]
     assert facts.sheet(f"s-{bare.pieces[0].piece.sheet}").candidate_id == "c-canvas"
 
 
@@ -168,6 +168,18 @@ def test_a_short_roll_names_what_has_no_place_and_counts_repeats() -> None:
     assert "no place" in layout.warnings[0]
     assert layout.more_repeats == 0
     assert all(one.row == 0 for one in layout.pieces if one.piece.words in layout.without_place)
+
+
+def test_a_print_is_laid_out_with_all_its_pages_or_not_at_all() -> None:
+    """What 500 + 800 + 1190 leave of 3090 mm holds lead, tail and a page of 300 mm, and no second page."""
+    layout = laid(a_drawn_trial(roll={"length_mm": 3090.0}))
+    codes = prints_of(layout)
+    assert layout.repeats_placed == 2
+    placed = {one.piece.words for one in layout.pieces if one.row}
+    assert not any(f"{code} {page}" in placed for code in codes[2:] for page in ("D1", "P1"))
+    assert any(one.startswith("strip") for one in placed)  # the room goes to what can use it
+    for load in layout.loads:
+        assert sorted(load.codes) == sorted(one.label for one in load.nesting.pieces)
 
 
 def test_an_unknown_length_is_laid_out_and_asked_for() -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from laydown.kernel.constants import Constant
 from laydown.kernel.errors import BadSetting, RefusedInput
 from laydown.science.forms.bare_edges import GAP_MM, LEAD_MM, TAIL_MM
-from laydown.science.forms.nested import Nesting, RollMedia, SheetMedia
+from laydown.science.forms.nested import Nesting, Piece, RollMedia, SheetMedia
 from laydown.science.forms.nesting import nest
 from laydown.trials.facts import TrialFacts
 from laydown.trials.stock import Roll, RollUse
@@ -26,6 +26,7 @@ from laydown.usecases.forms.roll_layout import Lack, LaidPiece, RollLayout, Roll
 from laydown.usecases.forms.roll_loads import (
     LayOptions,
     PlannedLoad,
+    RollPiece,
     as_pieces,
     by_label,
     is_drawn,
@@ -37,6 +38,7 @@ from laydown.usecases.stock.roll_left import roll_left
 
 LAID_AS_USUAL = LayOptions()
 MOST_GAP_MM = Constant(200.0, "mm", "chosen here: a wider gap is a slip of the keyboard", "computed")
+_NOTHING = (Piece(name="nothing", width_mm=1.0, height_mm=1.0, n=0),)
 MOST_PIECES = 2000  # that one nesting takes; and sheets in a box where nobody knows how many
 
 
@@ -203,8 +205,7 @@ def _laid(job: _Job) -> tuple[RollLoad, ...]:
     blind = blind_key(job.facts, job.form)
     found, left = [], job.holds
     for number, load in enumerate(planned, start=1):
-        owners = {piece.candidate_id for piece in load.pieces}
-        nesting = _nested(job, load, [arm for arm in job.arms if arm.id in owners], left)
+        nesting, pieces = _nested(job, load, left, blind)
         if left is not None:
             left -= (nesting.used_mm or 0.0) if job.on_roll else nesting.sheets_used
         found.append(
@@ -214,21 +215,40 @@ def _laid(job: _Job) -> tuple[RollLoad, ...]:
                 day=load.day,
                 printer=load.printer.name if load.printer else "",
                 nesting=nesting,
-                pieces=_placed(load, nesting, blind),
+                pieces=pieces,
             )
         )
     return tuple(found)
 
 
-def _nested(job: _Job, load: PlannedLoad, arms: Sequence[Candidate], left: float | None) -> Nesting:
-    side, lead, tail = job.margins(arms)
+def _nested(
+    job: _Job, load: PlannedLoad, left: float | None, blind: Mapping[str, str]
+) -> tuple[Nesting, tuple[LaidPiece, ...]]:
+    """A load laid out. A print of which not every page has its place is left out with all of them."""
     if len(load.pieces) > MOST_PIECES:
         raise BadSetting(
             f"{load.title.lower()} holds {len(load.pieces)} pieces, and {MOST_PIECES} can be laid out.",
             todo="Draw the order over more days, or plan fewer repeats.",
         )
+    wanted = list(load.pieces)
+    while True:
+        nesting = _nest(job, wanted, left)
+        pieces = by_label(wanted)
+        there = {one.label for one in nesting.pieces}
+        torn = {
+            piece.sheet_id for label, piece in pieces.items() if label not in there and piece.kind == "page"
+        } & {pieces[label].sheet_id for label in there}
+        if not torn:
+            return nesting, _placed(load, nesting, pieces, blind)
+        last = [piece.sheet_id for piece in wanted if piece.sheet_id in torn][-1]
+        wanted = [piece for piece in wanted if piece.sheet_id != last]
+
+
+def _nest(job: _Job, wanted: Sequence[RollPiece], left: float | None) -> Nesting:
+    owners = {piece.candidate_id for piece in wanted}
+    side, lead, tail = job.margins([arm for arm in job.arms if arm.id in owners] or [job.candidate])
     nesting = nest(
-        as_pieces(load.pieces),
+        as_pieces(wanted) or _NOTHING,
         media=job.media(left),
         side_mm=side,
         lead_mm=lead if job.on_roll else None,
@@ -239,20 +259,26 @@ def _nested(job: _Job, load: PlannedLoad, arms: Sequence[Candidate], left: float
     return replace(nesting, warnings=())  # what one load lacks another may hold: warnings are of the whole
 
 
-def _placed(load: PlannedLoad, nesting: Nesting, blind: Mapping[str, str]) -> tuple[LaidPiece, ...]:
-    wanted = by_label(load.pieces)
-    rows = {one.label: at for at, row in enumerate(nesting.rows, start=1) for one in row.pieces}
-    order = [one.label for row in nesting.rows for one in row.pieces]
-    order += [label for label in wanted if label not in rows]
-    return tuple(
+def _placed(
+    load: PlannedLoad, nesting: Nesting, pieces: Mapping[str, RollPiece], blind: Mapping[str, str]
+) -> tuple[LaidPiece, ...]:
+    laid = [
         LaidPiece(
-            label=label,
-            piece=wanted[label],
-            row=rows.get(label, 0),
-            blind=blind.get(wanted[label].sheet_id, ""),
+            label=one.label,
+            piece=pieces[one.label],
+            row=at,
+            blind=blind.get(pieces[one.label].sheet_id, ""),
         )
-        for label in order
-    )
+        for at, row in enumerate(nesting.rows, start=1)
+        for one in row.pieces
+    ]
+    there = {one.piece.code for one in laid}
+    without = [
+        LaidPiece(label="", piece=piece, row=0, blind=blind.get(piece.sheet_id, ""))
+        for piece in load.pieces
+        if piece.code not in there
+    ]
+    return (*laid, *without)
 
 
 def _holds(roll: Roll, uses: Sequence[RollUse], *, own_trial: str | None) -> float | None:

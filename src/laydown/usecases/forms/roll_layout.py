@@ -26,7 +26,7 @@ class Lack:
 class LaidPiece:
     """One piece in its load; ``label`` tells it from others of its nesting, ``row`` counts from 1.
 
-    ``row`` is 0 where it found no place. ``blind`` is the code for its back, "" for what nobody judges.
+    ``row`` is 0 and ``label`` "" where it found no place. ``blind`` is the code for its back, "" for what nobody judges.
     """
 
     label: str
@@ -49,7 +49,7 @@ class RollLoad:
     @property
     def codes(self) -> Mapping[str, str]:
         """What is written on each piece, by its label."""
-        return {one.label: one.piece.words for one in self.pieces}
+        return {one.label: one.piece.words for one in self.pieces if one.row}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

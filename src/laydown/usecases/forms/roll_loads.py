@@ -291,5 +291,5 @@ def _of_item(
             length_mm=long,
             use=use,
             code=Identity(on.form.code, f"{sign}{number}", first).text,
-            words=f"{kind}{many}, as {first}",
+            words=f"{kind}{many} (as {first})",
         )

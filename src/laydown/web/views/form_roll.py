@@ -197,7 +197,7 @@ def form_roll_view(
                 facts, lay_on_roll(facts, asked.candidate, asked.form, uses=uses, options=options)
             )
         except LaydownError as error:
-            refusal = str(error)
+            refusal = str(error)[:1].upper() + str(error)[1:]
     told = replace(
         choice,
         candidate_id=asked.candidate.id if asked.candidate else "",
