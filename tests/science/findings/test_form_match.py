@@ -9,6 +9,7 @@ import numpy as np
 from laydown.science.colour import xyz_from_lab
 from laydown.science.findings.form_match import chart_of_page, match_reading, take_mended
 from laydown.science.findings.mix_ups import suspect_mix_ups
+from laydown.science.findings.reading_order import any_print
 from laydown.science.findings.reduction import Reduced, Suspect, reduce_readings
 from laydown.science.forms.choose_patches import choose_patches
 from laydown.science.forms.expected_pages import ExpectedPage, expected_page
@@ -92,6 +93,27 @@ def test_rows_exchanged_in_a_file_with_device_values_are_found():
     assert found.slip is None
     mended, right = take_mended(reading, found.found).lab, read(EVERY).lab
     assert np.linalg.norm(mended - right, axis=1).mean() < 2.0  # two readings of one print
+
+
+def test_a_short_row_pulled_back_in_a_file_with_device_values_is_asked_about():
+    last = np.flatnonzero(PAGE.positions[:, 0] == PAGE.positions[-1, 0])
+    order = np.concatenate([EVERY[: last[0]], last[::-1]])
+    found = match_reading(read(order), [PAGE])
+    assert isinstance(found.found, Matched)
+    assert found.found.turned == ("H",) or (found.slip is not None and found.slip.kind == "reversed_rows")
+
+
+def test_cmyk_is_matched_by_its_colours():
+    page = make_page(tuple("CMYK"))
+    lab = any_print(page.device, channels=page.channels)
+    n = len(page)
+    reading = replace(
+        read(EVERY[:n], device=False), lab=0.8 * lab[::-1] + np.array([10.0, 1.0, 2.0]), ids=tuple("x" * n)
+    )
+    found = match_reading(reading, [page, PAGE]).found
+    assert isinstance(found, Matched)
+    assert (found.page.channels, found.way) == (tuple("CMYK"), TURNED)
+    assert take_mended(reading, found).channels == tuple("CMYK")
 
 
 def test_the_user_is_told_what_was_found_and_may_choose():
