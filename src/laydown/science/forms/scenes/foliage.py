@@ -212,10 +212,11 @@ def _draw_leaf(light: Floats, x: Floats, y: Floats, leaf: _Leaf, grain: Hills, l
     _, _, shadow = _outline(*moved, leaf, 0.05 * leaf.length)
     under *= 1.0 - 0.55 * shadow[..., None]
     u, v, inside = _outline(x[here], y[here], leaf, layer.blur + 5e-4)
-    colour = _leaf_light(u, v, leaf, grain)
+    on = inside > 0.0  # a leaf that lies aslant leaves most of its window free
+    colour = _leaf_light(u[on], v[on], leaf, grain)
     colour = colour * (1.0 - layer.haze) + linear(_HAZE) * layer.haze * 0.55
-    part = inside[..., None]
-    light[here] = under * (1.0 - part) + colour * part
+    part = inside[on][:, None]
+    under[on] = under[on] * (1.0 - part) + colour * part
 
 
 def _outline(x: Floats, y: Floats, leaf: _Leaf, soft: float) -> tuple[Floats, Floats, Floats]:
