@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Literal, get_args
 
@@ -13,9 +12,7 @@ from laydown.kernel.errors import UnreadableFile
 from laydown.science.forms.choose_patches import Question
 from laydown.science.forms.form_wish import PARTS, RESOLUTIONS, SCENE_NAMES, FormWish
 from laydown.science.forms.page import MM_PER_INCH
-from laydown.science.forms.reader import FLATBED_SCANNER, SPOT_READER, STRIP_READER, Reader
-
-_READERS = {"spot": SPOT_READER, "strip": STRIP_READER, "scanner": FLATBED_SCANNER}
+from laydown.science.forms.reader import ReaderKind, usual_reader
 
 
 class _Length(click.ParamType[float]):
@@ -44,7 +41,7 @@ class _Length(click.ParamType[float]):
 @click.option("--ppi", type=click.Choice([str(one) for one in RESOLUTIONS]), default="360", show_default=True)
 @click.option("--patches", type=int, default=400, show_default=True, help="How many patches.")
 @click.option("--question", type=click.Choice(get_args(Question)), default="everything", show_default=True)
-@click.option("--reader", type=click.Choice(list(_READERS)), default="strip", show_default=True)
+@click.option("--reader", type=click.Choice(get_args(ReaderKind)), default="strip", show_default=True)
 @click.option("--patch-size", type=_Length(), help="Width and height of a patch.")
 @click.option("--inks", default="RGB", show_default=True, help="RGB, CMYK, or inks such as C,M,Y,K,O,V.")
 @click.option("--ink-limit", type=float, metavar="PERCENT", help="The most ink a patch may have.")
@@ -65,7 +62,7 @@ def draw(
     ppi: str,
     patches: int,
     question: Question,
-    reader: str,
+    reader: ReaderKind,
     patch_size: float | None,
     inks: str,
     ink_limit: float | None,
@@ -87,18 +84,13 @@ def draw(
     from laydown.usecases.forms.draw_page import DrawOptions
     from laydown.usecases.forms.write_form import form_files
 
-    own = _READERS[reader]
-    if patch_size is not None:
-        own = replace(
-            own, patch_width_mm=patch_size, patch_height_mm=patch_size, row_pitch_mm=_pitch(own, patch_size)
-        )
     wish = FormWish(
         code=code.upper(),
         channels=_channels(inks),
         question=question,
         patches=patches,
         ink_limit=None if ink_limit is None else ink_limit / 100.0,
-        reader=own,
+        reader=usual_reader(reader, patch_mm=patch_size),
         width_mm=width,
         length_mm=length,
         ppi=int(ppi),
@@ -118,11 +110,6 @@ def _channels(inks: str) -> tuple[str, ...]:
     """RGB and CMYK by their letters, other inks between commas."""
     named = inks.replace(" ", "").split(",")
     return tuple(named) if len(named) > 1 else tuple(inks.strip().upper())
-
-
-def _pitch(reader: Reader, patch_mm: float) -> float:
-    """Rows as far apart as before, beyond the patch."""
-    return patch_mm + max(reader.pitch_mm - reader.patch_height_mm, 0.0)
 
 
 def _no_files(sha256: str) -> bytes:

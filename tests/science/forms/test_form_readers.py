@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from laydown.kernel.errors import BadSetting
-from laydown.science.forms.reader import APERTURE_ROOM, SPOT_READER, STRIP_READER, usual_reader
+from laydown.science.forms.reader import APERTURE_ROOM, SPOT_READER, STRIP_READER, check_reader, usual_reader
 
 
 @pytest.mark.parametrize("kind", ["spot", "strip", "scanner"])
@@ -25,9 +25,9 @@ def test_a_patch_smaller_than_what_the_instrument_sees_is_refused():
     with pytest.raises(BadSetting, match=r"4 x 4 mm is too small: .* sees 4.5 mm .* at least 5.5 mm"):
         usual_reader("strip", patch_mm=4.0)
     with pytest.raises(BadSetting, match="too small"):
-        replace(STRIP_READER, patch_height_mm=needed - 0.1, row_pitch_mm=11.0)
+        check_reader(replace(STRIP_READER, patch_height_mm=needed - 0.1, row_pitch_mm=11.0))
     # Where nobody knows the aperture nothing can be said.
-    assert replace(SPOT_READER, aperture_mm=0.0, patch_width_mm=2.0).patch_width_mm == 2.0
+    check_reader(replace(SPOT_READER, aperture_mm=0.0, patch_width_mm=2.0))
 
 
 def test_an_unknown_kind_is_refused():

@@ -17,7 +17,14 @@ from laydown.science.forms.page import Block, Box, Page, check_page
 from laydown.science.forms.patch_arrangement import alike_neighbours, apparent, arrange_patches
 from laydown.science.forms.patch_layout import fit_patches, lay_out_patches, row_letters
 from laydown.science.forms.patch_set import CMYK, RGB, patches_of
-from laydown.science.forms.reader import BORDER_CONTRAST, FLATBED_SCANNER, SPOT_READER, STRIP_READER, Reader
+from laydown.science.forms.reader import (
+    BORDER_CONTRAST,
+    FLATBED_SCANNER,
+    SPOT_READER,
+    STRIP_READER,
+    Reader,
+    check_reader,
+)
 
 A4 = Box(10.0, 10.0, 287.0, 200.0)
 READERS = [SPOT_READER, STRIP_READER, FLATBED_SCANNER]
@@ -63,7 +70,7 @@ def test_too_small_an_area_is_refused(area):
 )
 def test_impossible_readers_are_refused(wrong):
     with pytest.raises(BadSetting):
-        replace(STRIP_READER, **wrong)
+        check_reader(replace(STRIP_READER, **wrong))
 
 
 def test_rows_are_lettered_on():

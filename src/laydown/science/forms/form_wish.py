@@ -15,7 +15,7 @@ from laydown.kernel.errors import BadSetting
 from laydown.science.forms.choose_patches import Question
 from laydown.science.forms.page import MM_PER_INCH
 from laydown.science.forms.patch_set import FULL_CODE, RGB
-from laydown.science.forms.reader import STRIP_READER, Reader
+from laydown.science.forms.reader import STRIP_READER, Reader, check_reader
 
 Part = Literal[
     "edges",
@@ -135,6 +135,7 @@ def check_wish(wish: FormWish) -> None:
         )
     _refuse_unknown("part", wish.parts, PARTS)
     _refuse_unknown("picture", wish.scenes, SCENE_NAMES)
+    check_reader(wish.reader)
     for code in wish.own_colours:
         if len(code) != len(wish.channels) or not all(0 <= value <= FULL_CODE for value in code):
             raise BadSetting(

@@ -15,7 +15,7 @@ from laydown.science.forms.lettering import text_width_mm
 from laydown.science.forms.page import Block, Box, Colour, Element, Fact, Shape, extent
 from laydown.science.forms.patch_arrangement import alike_neighbours, apparent, arrange_patches
 from laydown.science.forms.patch_set import PatchSet
-from laydown.science.forms.reader import BORDER_CONTRAST, Reader
+from laydown.science.forms.reader import BORDER_CONTRAST, Reader, check_reader
 
 PATCH, SPACER, ROW_LABEL, COLUMN_LABEL, ROW_MARK = "patch", "spacer", "row label", "column label", "row mark"
 _BESIDE_LABEL_MM = 1.0
@@ -97,6 +97,7 @@ def fit_patches(area: Box, reader: Reader) -> Fit:
     ---------------
     Areas measured out by hand.
     """
+    check_reader(reader)
     step = reader.patch_width_mm + reader.gap_mm
     leads = reader.lead_in_mm + reader.lead_out_mm
     room = area.width_mm - _before_row_mm(reader)

@@ -52,34 +52,56 @@ class Reader:
     label_pt: float = 7.0
     aperture_mm: float = 0.0
 
-    def __post_init__(self) -> None:
-        if min(self.patch_width_mm, self.patch_height_mm) <= 0.0 or self.label_pt <= 0.0:
-            raise BadSetting("a patch has no size.", todo="Give width and height in mm, and labels a size.")
-        lengths = (self.gap_mm, self.lead_in_mm, self.lead_out_mm, self.row_pitch_mm, self.aperture_mm)
-        if min(lengths) < 0.0:
-            raise BadSetting("a gap, lead or aperture is below zero.", todo="Give lengths of 0 mm or more.")
-        needed = self.aperture_mm + 2.0 * APERTURE_ROOM.value
-        if self.aperture_mm and min(self.patch_width_mm, self.patch_height_mm) < needed:
-            raise BadSetting(
-                f"a patch of {self.patch_width_mm:g} x {self.patch_height_mm:g} mm is too small: the "
-                f"instrument sees {self.aperture_mm:g} mm at once and would read the neighbours with it.",
-                todo=f"Make patches at least {needed:g} mm wide and high.",
-            )
-        if self.spacer != "none" and self.gap_mm == 0.0:
-            raise BadSetting(
-                f"{self.spacer} spacers have no width.", todo="Give the gap between patches in mm."
-            )
-        if 0.0 < self.row_pitch_mm < self.patch_height_mm:
-            raise BadSetting(
-                f"rows {self.row_pitch_mm:g} mm apart would lie over each other: a patch is "
-                f"{self.patch_height_mm:g} mm high.",
-                todo="Set the rows farther apart.",
-            )
-
     @property
     def pitch_mm(self) -> float:
         """From the top of one row to the top of the next; patches touch where nothing else is said."""
         return self.row_pitch_mm or self.patch_height_mm
+
+
+def check_reader(reader: Reader) -> None:
+    """Refuse a reader that no patches can be laid out for.
+
+    Apart from the reader itself, so that forms that were made by other rules can still be read.
+
+    Parameters
+    ----------
+    reader : Reader
+
+    Returns
+    -------
+    None: patches may be laid out
+
+    Raises
+    ------
+    BadSetting
+        names the size that makes no sense.
+
+    Checked against
+    ---------------
+    Readers with one planted fault each.
+    """
+    if min(reader.patch_width_mm, reader.patch_height_mm) <= 0.0 or reader.label_pt <= 0.0:
+        raise BadSetting("a patch has no size.", todo="Give width and height in mm, and labels a size.")
+    lengths = (reader.gap_mm, reader.lead_in_mm, reader.lead_out_mm, reader.row_pitch_mm, reader.aperture_mm)
+    if min(lengths) < 0.0:
+        raise BadSetting("a gap, lead or aperture is below zero.", todo="Give lengths of 0 mm or more.")
+    needed = reader.aperture_mm + 2.0 * APERTURE_ROOM.value
+    if reader.aperture_mm and min(reader.patch_width_mm, reader.patch_height_mm) < needed:
+        raise BadSetting(
+            f"a patch of {reader.patch_width_mm:g} x {reader.patch_height_mm:g} mm is too small: the "
+            f"instrument sees {reader.aperture_mm:g} mm at once and would read the neighbours with it.",
+            todo=f"Make patches at least {needed:g} mm wide and high.",
+        )
+    if reader.spacer != "none" and reader.gap_mm == 0.0:
+        raise BadSetting(
+            f"{reader.spacer} spacers have no width.", todo="Give the gap between patches in mm."
+        )
+    if 0.0 < reader.row_pitch_mm < reader.patch_height_mm:
+        raise BadSetting(
+            f"rows {reader.row_pitch_mm:g} mm apart would lie over each other: a patch is "
+            f"{reader.patch_height_mm:g} mm high.",
+            todo="Set the rows farther apart.",
+        )
 
 
 #: Invented defaults, no product's; the instrument's manual says what it needs.
@@ -132,4 +154,6 @@ def usual_reader(kind: ReaderKind, *, patch_mm: float | None = None) -> Reader:
         return usual
     between = usual.pitch_mm - usual.patch_height_mm
     pitch = patch_mm + between if usual.row_pitch_mm else 0.0
-    return replace(usual, patch_width_mm=patch_mm, patch_height_mm=patch_mm, row_pitch_mm=pitch)
+    made = replace(usual, patch_width_mm=patch_mm, patch_height_mm=patch_mm, row_pitch_mm=pitch)
+    check_reader(made)
+    return made
