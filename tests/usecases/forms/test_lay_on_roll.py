@@ -149,6 +149,13 @@ def test_what_others_took_is_off_the_roll_and_what_the_trial_took_only_from_the_
     assert {one.day for one in rest.loads} == {1, 2}  # setting sheet and chart lie behind it
 
 
+def test_where_all_is_printed_nothing_is_laid_out() -> None:
+    facts = a_drawn_trial()
+    over = printed(facts, *(sheet.code for sheet in facts.sheets))
+    layout = laid(over, only_unprinted=True, without_scraps=True)
+    assert (layout.loads, layout.used_mm, layout.repeats_wanted) == ((), 0.0, 0)
+
+
 def test_a_spoiled_sheet_is_named_where_all_is_laid_out() -> None:
     facts = a_drawn_trial()
     spoiled = prints_of(laid(facts))[1]
@@ -259,6 +266,19 @@ def test_without_a_form_that_is_missing_and_one_set_aside_is_not_used() -> None:
     assert form_in_use(facts) is None
     warned = lay_on_roll(facts, arm(facts, "rag"), gone).warnings
     assert "Form B2 is set aside: torn." in warned
+
+
+def test_a_print_longer_than_planned_is_told() -> None:
+    """490 mm against the usual 480 are within a tenth; 560 are not, side by side they are 280."""
+    facts = a_drawn_trial()
+    assert laid(facts).repeat_mm == 300 + 10 + 180
+    assert not any("what Material says" in one for one in laid(facts).warnings)
+    longer = lay_on_roll(facts, arm(facts, "rag"), a_form((220.0, 280.0), (220.0, 270.0)))
+    assert longer.repeat_mm == 560.0
+    assert any("560 mm (22.05 in)" in one and "what Material says" in one for one in longer.warnings)
+    beside = lay_on_roll(facts, arm(facts, "rag"), a_form((200.0, 280.0), (200.0, 280.0)))
+    assert beside.repeat_mm == 280.0
+    assert not any("what Material says" in one for one in beside.warnings)
 
 
 def test_a_gap_that_cannot_be_is_refused() -> None:

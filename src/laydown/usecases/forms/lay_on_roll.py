@@ -173,6 +173,7 @@ def _layout(job: _Job, loads: tuple[RollLoad, ...]) -> RollLayout:
     sheets_used = sum(load.nesting.sheets_used for load in loads)
     used = used_mm if job.on_roll else sheets_used
     left = None if job.holds is None else max(job.holds - used, 0.0)
+    repeat_mm = _repeat_mm(job) if job.on_roll else None
     wanted, placed = _repeats([one for load in loads for one in load.pieces])
     return RollLayout(
         trial_id=facts.trial.id,
@@ -189,12 +190,17 @@ def _layout(job: _Job, loads: tuple[RollLoad, ...]) -> RollLayout:
         left_mm=left if job.on_roll else None,
         sheets_used=sheets_used,
         left_sheets=None if job.on_roll or left is None else int(left),
+        repeat_mm=repeat_mm,
         repeats_wanted=wanted,
         repeats_placed=placed,
         more_repeats=None if left is None else _more(job, left),
         without_place=tuple(one.piece.words for load in loads for one in load.pieces if not one.row),
         shared_with=tuple(arm.name for arm in job.arms if arm.id != job.candidate.id),
-        warnings=tuple(roll_warnings(facts, job.form, job.roll, loads, left=left, options=job.options)),
+        warnings=tuple(
+            roll_warnings(
+                facts, job.form, job.roll, loads, left=left, repeat_mm=repeat_mm, options=job.options
+            )
+        ),
         reckoned=_reckoned(job),
     )
 
@@ -317,6 +323,12 @@ def _repeats(pieces: Sequence[LaidPiece]) -> tuple[int, int]:
         if one.piece.kind == "page" and one.piece.use == "print":
             sheets[one.piece.sheet_id] = sheets.get(one.piece.sheet_id, True) and one.row > 0
     return len(sheets), sum(sheets.values())
+
+
+def _repeat_mm(job: _Job) -> float:
+    """How much of a roll the pages of one print take."""
+    nesting = _nest(job, pages_of(job.form, candidate_id="", sheet_id="", sheet="0"), None)
+    return (nesting.used_mm or 0.0) - nesting.room.lead_mm - nesting.room.tail_mm
 
 
 def _more(job: _Job, left: float) -> int:

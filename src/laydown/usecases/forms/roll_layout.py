@@ -26,7 +26,8 @@ class Lack:
 class LaidPiece:
     """One piece in its load; ``label`` tells it from others of its nesting, ``row`` counts from 1.
 
-    ``row`` is 0 and ``label`` "" where it found no place. ``blind`` is the code for its back, "" for what nobody judges.
+    ``row`` is 0 and ``label`` "" where it found no place. ``blind`` is the code for its back,
+    "" for what nobody judges.
     """
 
     label: str
@@ -57,7 +58,8 @@ class RollLayout:
     """A form on the roll or box of a candidate, and of all that share it; lengths in mm.
 
     ``holds`` is what there is before the first load, in mm or in sheets; ``left_mm`` and ``left_sheets`` what
-    stays after the last; None where nobody knows. ``repeats_placed`` counts test prints with all their pages
+    stays after the last; None where nobody knows. ``repeat_mm`` is how much of a roll one print takes
+    with all its pages, without gap, lead and tail. ``repeats_placed`` counts test prints with all their pages
     of those ``repeats_wanted``, and ``more_repeats`` how many more the rest would hold in one further load.
     ``reckoned`` says where margins and gaps are from.
     """
@@ -76,6 +78,7 @@ class RollLayout:
     left_mm: float | None
     sheets_used: int
     left_sheets: int | None
+    repeat_mm: float | None
     repeats_wanted: int
     repeats_placed: int
     more_repeats: int | None

@@ -24,6 +24,7 @@ def roll_warnings(
     loads: Sequence[RollLoad],
     *,
     left: float | None,
+    repeat_mm: float | None,
     options: LayOptions,
 ) -> Iterator[str]:
     """Everything that whoever prints and cuts must know before, the gravest first."""
@@ -36,7 +37,7 @@ def roll_warnings(
     yield from _of_scraps(form, pieces)
     if not any(one.piece.use == "spare" and one.row for one in pieces):
         yield "No spare is laid out: a spoiled print cannot be replaced from here."
-    yield from _of_roll(facts, form, roll, loads, left)
+    yield from _of_roll(facts, roll, loads, left, repeat_mm)
     spoiled = _spoiled(facts, roll)
     if spoiled and not options.only_unprinted:
         yield (
@@ -103,7 +104,7 @@ def _of_scraps(form: TestForm, pieces: Sequence[LaidPiece]) -> Iterator[str]:
 
 
 def _of_roll(
-    facts: TrialFacts, form: TestForm, roll: Roll, loads: Sequence[RollLoad], left: float | None
+    facts: TrialFacts, roll: Roll, loads: Sequence[RollLoad], left: float | None, repeat_mm: float | None
 ) -> Iterator[str]:
     on_roll = roll.form == "roll"
     if left is None:
@@ -119,10 +120,9 @@ def _of_roll(
         )
     planned = facts.plan.sheet_length_mm if facts.plan is not None else None
     planned = SHEET_MM.value if planned is None else planned
-    long = sum(page.length_mm for page in form.pages)
-    if long > _LONGER * planned:
+    if repeat_mm is not None and repeat_mm > _LONGER * planned:
         yield (
-            f"The pages of one print are {told_mm(long)} long together, and the plan reckons with "
+            f"One print takes {told_mm(repeat_mm)} with all its pages, and the plan reckons with "
             f"{told_mm(planned)}: what Material says is too little."
         )
 

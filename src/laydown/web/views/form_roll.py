@@ -11,7 +11,7 @@ from starlette.datastructures import FormData, QueryParams
 
 from laydown.kernel.errors import BadSetting, LaydownError
 from laydown.report.label_sheets import LABEL_SHEETS, SOURCE
-from laydown.report.lengths import length_words, parse_length, run_words
+from laydown.report.lengths import MM_PER_METRE, length_words, parse_length, run_words
 from laydown.report.nesting_drawing import both_units, nesting_svg
 from laydown.report.sticker_paper import Sticker
 from laydown.science.forms.bare_edges import GAP_MM
@@ -290,7 +290,9 @@ def summary_of(facts: TrialFacts, layout: RollLayout) -> str:
 
 
 def both_runs(mm: float) -> str:
-    """A long length in metres and in feet."""
+    """A long length in metres and in feet, a short one in mm and inches."""
+    if mm < MM_PER_METRE:
+        return both_units(mm)
     return f"{run_words(mm, units='metric')} · {run_words(mm, units='inch')}"
 
 
