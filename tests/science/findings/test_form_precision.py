@@ -111,6 +111,9 @@ def test_everything_a_sentence_needs_is_said(rng):
 def test_large_forms_are_foretold_from_fewer_sheets(rng):
     found = foretell_precision(choose_patches(3000), rng=rng, media=[MATTE_COTTON])
     assert found.rounds == 8
+    inks = ("C", "M", "Y", "K", "O", "G", "V", "LK")
+    many = foretell_precision(choose_patches(400, channels=inks), rng=rng, media=[MATTE_COTTON])
+    assert many.rounds == 12  # 20 000 patches in all, of which each counts four times
 
 
 # Trials are simulated sheet by sheet with the model's own functions and go through reading, chart and
@@ -194,3 +197,24 @@ def test_400_chosen_patches_lie_nearer_the_truth_than_a_lattice_or_chance(family
     random = np.random.default_rng(3).random((400, 3))
     hulls = [bench.hull_volume(look(random)) / true - 1.0 for look, true in zip(media, truths)]
     assert np.sqrt(np.mean(np.square(hulls))) * 100.0 > 5.0 * plain
+
+
+def test_the_figures_in_the_docs_are_what_the_benchmark_prints(monkeypatch):
+    monkeypatch.syspath_prepend(str(BENCHMARKS))
+    import compare_patch_sets as bench
+
+    families = {"24 of another make": bench.other_media(bench.RGB)}
+    page = (BENCHMARKS.parent / "docs" / "methods" / "patch-sets.md").read_text(encoding="utf-8")
+    rows = [[cell.strip() for cell in line.split("|")] for line in page.splitlines() if line.startswith("|")]
+    heads = [at for at, row in enumerate(rows) if row[1] == "set" and row[2] == "patches"]
+    (start,) = [
+        at for at in heads if rows[at + 2][1:3] == ['form, "everything"', "400"] and len(rows[at]) > 6
+    ]
+    column = rows[start].index("24 of another make")
+    told = [[cell.strip() for cell in line.split("|")] for line in bench.table(400, families, bench.RGB)]
+    for row, printed in zip(rows[start + 2 :], told[2:], strict=False):
+        assert row[1:3] == printed[1:3]
+        for one, other in zip(row[column].split(","), printed[3].split(","), strict=True):
+            # A figure may be rounded the other way on another processor.
+            assert float(one) == pytest.approx(float(other), abs=0.011), (row[1], row[column], printed[3])
+    assert len(told) == 9

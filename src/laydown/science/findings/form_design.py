@@ -21,7 +21,7 @@ from laydown.science.prints import Medium, Noise
 
 READING_SCATTER: Mapping[ReaderKind, Constant] = {
     "spot": Constant(
-        0.0018, "of reflectance", "as the model of prints, from a measured chart read twice", "computed"
+        0.0018, "of reflectance", "reading to reading in the model, docs/methods/prints.md", "computed"
     ),
     "strip": Constant(
         0.0027,

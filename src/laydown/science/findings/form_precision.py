@@ -43,6 +43,7 @@ FORETELLING_MEDIA = (MATTE_COTTON, BRIGHT_MATTE, BARYTA, CANVAS)
 FEWEST_SHEETS = 2
 _ROUNDS, _FEWEST_ROUNDS = 24, 8
 _PATCHES_IN_ALL = 20_000  # of one medium; what a page can wait for
+_INKS_AT_EASE = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,8 +141,8 @@ def foretell_precision(
         Sheets of each medium in a trial.
     media : sequence of Medium
     rounds : int, optional
-        Simulated sheets of each medium, 2 or more; where not given 24, and fewer for very large forms, so
-        that a page can wait for it (``FormPrecision.rounds`` says how many).
+        Simulated sheets of each medium, 2 or more; where not given 24, and fewer for very large forms
+        or many inks, so that a page can wait for it (``FormPrecision.rounds`` says how many).
     across : (n,) -1 (left) to 1 (right edge), optional
         Where each patch lies, for media and printers that drift over the page.
     ink_limit : float, optional
@@ -168,7 +169,7 @@ def foretell_precision(
     sheets. Forms of more levels are less biased. The spread of trials that were simulated sheet by sheet and
     went through reading, charts and findings as measured ones do.
     """
-    count = rounds if rounds is not None else _usual_rounds(len(patches))
+    count = rounds if rounds is not None else _usual_rounds(patches)
     if count < FEWEST_SHEETS or sheets < 1:
         raise BadSetting(
             f"{count} rounds and {sheets} sheets foretell nothing.",
@@ -196,8 +197,10 @@ def foretell_precision(
     return FormPrecision(len(patches), sheets, count, CONDITION, kind, against, tuple(foretold))
 
 
-def _usual_rounds(patches: int) -> int:
-    return int(np.clip(_PATCHES_IN_ALL // max(patches, 1), _FEWEST_ROUNDS, _ROUNDS))
+def _usual_rounds(patches: PatchSet) -> int:
+    """As many as a page can wait for; every ink beyond six doubles the overprints, and with them the work."""
+    work = len(patches) * max(1.0, 2.0 ** (len(patches.channels) - _INKS_AT_EASE))
+    return int(np.clip(_PATCHES_IN_ALL // max(work, 1.0), _FEWEST_ROUNDS, _ROUNDS))
 
 
 def _seen(spectra: Floats) -> Floats:
