@@ -10,6 +10,7 @@ import numpy as np
 from laydown.kernel.arrays import Bools, Floats, Ints
 from laydown.kernel.constants import Constant
 from laydown.science.forms.alignment import BREAK_AT_LINES, Gains
+from laydown.science.forms.colour_witness import told_otherwise, without_strange, witness
 from laydown.science.forms.device_gains import device_gains, listed, rounding, shared_colours
 from laydown.science.forms.expected_pages import Candidate, ExpectedPage, candidates
 from laydown.science.forms.explanations import (
@@ -267,71 +268,32 @@ def _too_few(values: Floats) -> bool:
     return int(np.isfinite(values).all(axis=1).sum()) < FEWEST_ROWS.value
 
 
-def _borne_out(found: Matched, values: Floats) -> bool:
-    """Whether colours fit device values so well throughout that no other order can fit better."""
-    page = found.page
-    if page.values is None or page.values.shape[1] != values.shape[1]:
-        return False
-    rows = np.flatnonzero(found.source >= 0)
-    gains = score_gains(values, page.values, met=found.source)[found.source[rows], rows]
-    if gains.sum() < ENOUGH_DEVICE.value * len(rows):
-        return False
-    bent = fitted_gains(values, page.values, _places(found.source, len(values)))
-    if bent is not None:
-        gains = np.maximum(gains, bent[found.source[rows], rows])
-    # To take stretches elsewhere costs at least three breaks for two of them, and gains at most 1 a reading.
-    order = np.argsort(found.source[rows])
-    misfit = np.concatenate([[0.0], np.cumsum(1.0 - LEAST_MARGIN_EACH.value - gains[order])])
-    return bool((misfit - np.minimum.accumulate(misfit)).max() < 1.5 * BREAK_AT_LINES.value)
-
-
-def _places(source: Ints, rows: int) -> Ints:
-    """The place of each reading, from the reading of each place."""
-    place_of = np.full(rows, -1, dtype=np.int64)
-    there = np.flatnonzero(source >= 0)
-    place_of[source[there]] = there
-    return place_of
-
-
 def _held_against_colours(
     every: Sequence[Candidate], found: Matched | NotMatched, values: Floats, stated: bool
 ) -> Matched | NotMatched:
     """What device values say, where colours do not contradict it; otherwise what the colours say."""
-    if isinstance(found, Matched) and _borne_out(found, values):
-        return _worded(replace(found, told_by="device values and colours"))
+    told = None if isinstance(found, NotMatched) else witness(found, values)
+    if isinstance(found, Matched):
+        if told is None:
+            return found
+        if told.agrees_throughout:
+            return _worded(replace(found, told_by="device values and colours"))
     by_colours = _by_colours(every, values, told_by="colours against device values", stated=stated)
-    if isinstance(found, NotMatched):
+    if isinstance(found, NotMatched) or told is None:
         return by_colours if isinstance(by_colours, Matched) else found
-    page = found.page
-    if page.values is None or page.values.shape[1] != values.shape[1]:
-        return found
-    there = np.flatnonzero(found.source >= 0)
-    as_filed = float(score_gains(values, page.values, met=found.source)[found.source[there], there].sum())
     if isinstance(by_colours, Matched):
-        others = _told_otherwise(found, by_colours, len(values))
-        won = by_colours.score * int(np.isfinite(values).all(axis=1).sum()) - as_filed
+        others = told_otherwise(found, by_colours, len(values))
+        won = by_colours.score * int(np.isfinite(values).all(axis=1).sum()) - float(told.by_rank.sum())
         if others and won >= max(LEAST_MARGIN.value, LEAST_MARGIN_EACH.value * others):
             return by_colours
-    known = int(np.isfinite(values[found.source[there]]).all(axis=1).sum())
-    if as_filed < ENOUGH_DEVICE.value * known:
+    if not told.agrees:
         return NotMatched(
-            f"its device values are those of {page.title}, but its colours are not like them in any order.",
+            f"its device values are those of {found.page.title}, but its colours are not like them in any "
+            "order.",
             "Check that this is the measurement of the form and not of another print.",
-            as_filed / max(known, 1),
+            float(told.by_rank.mean()),
         )
-    return _worded(replace(found, told_by="device values and colours"))
-
-
-def _told_otherwise(one: Matched, other: Matched, rows: int) -> int:
-    """How many readings two matches give to patches of unlike device values."""
-    if one.page.channels != other.page.channels:
-        return rows
-    given = np.full((2, rows, len(one.page.channels)), np.nan)
-    for values, found in zip(given, (one, other), strict=True):
-        there = np.flatnonzero(found.source >= 0)
-        values[found.source[there]] = found.page.device[there]
-    with np.errstate(invalid="ignore"):
-        return int(np.count_nonzero((np.abs(given[0] - given[1]) > 1e-6).any(axis=1)))
+    return _worded(without_strange(replace(found, told_by="device values and colours"), told))
 
 
 def _worded(found: Matched) -> Matched:
