@@ -261,10 +261,12 @@ def _colour(said: str) -> tuple[int, ...] | None:
     codes = []
     for part in _PART.split(said.replace(" %", "%").strip("()")):
         try:
-            value = float(part.removesuffix("%")) * (FULL_CODE / 100.0 if part.endswith("%") else 1.0)
-            if not part.endswith("%") and value != int(value):
+            value = float(part.removesuffix("%"))
+            if part.endswith("%"):
+                value = round(value * FULL_CODE / 100.0)
+            if value != int(value):
                 return None
-            codes.append(round(value))
+            codes.append(int(value))
         except (ValueError, OverflowError):
             return None
     return tuple(codes)

@@ -10,11 +10,12 @@ from laydown.kernel.errors import BadSetting
 from laydown.science.forms.form_wish import LONGEST_MM, WIDEST_MM, FormWish
 from laydown.science.forms.reader import Reader
 
-MOST_PATCHES = Constant(5000.0, "patches", "chosen here: put together within ten seconds", "computed")
+MOST_PATCHES = Constant(3000.0, "patches", "chosen here: put together within ten seconds", "computed")
 MOST_PATCH_AREA = Constant(6.0, "m²", "chosen here: a dozen pages of patches", "computed")
 LARGEST_PATCH_MM = Constant(100.0, "mm", "chosen here: larger is a slip", "computed")
-MOST_INKS = Constant(12.0, "inks", "chosen here: more than printers have", "common practice, no source")
+MOST_INKS = Constant(10.0, "inks", "chosen here: more than printers have", "common practice, no source")
 MOST_COLOURS = Constant(300.0, "colours of one's own", "chosen here: more are a chart", "computed")
+SMALLEST_PICTURE_MM = Constant(10.0, "mm", "chosen here: less has no room for its name", "computed")
 MOST_PICTURES = Constant(24.0, "pictures of one's own", "chosen here", "computed")
 LARGEST_EDGE_MM = Constant(50.0, "mm", "chosen here: wider bare edges are a slip", "computed")
 MOST_SEED = 2**31 - 1
@@ -46,10 +47,10 @@ def check_limits(wish: FormWish) -> None:
             raise BadSetting(f'the {what} "{twice}" stands there twice.', todo="Name it once.")
     for picture in wish.pictures:
         for size, most in ((picture.width_mm, WIDEST_MM.value), (picture.height_mm, LONGEST_MM.value)):
-            if not 0.0 < size <= most:
+            if not SMALLEST_PICTURE_MM.value <= size <= most:
                 raise BadSetting(
-                    f"it would be {size:g} mm large.",
-                    todo=f"State its ppi, for at most {WIDEST_MM.value:g} x {LONGEST_MM.value:g} mm.",
+                    f"it would be {size:g} mm wide or high.",
+                    todo=f"State its ppi, so that it is {SMALLEST_PICTURE_MM.value:g} to {most:g} mm.",
                     file=picture.name,
                 )
     _refuse_reader(wish.reader, wish.patches)

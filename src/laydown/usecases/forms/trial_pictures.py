@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 from typing import BinaryIO
 
@@ -11,6 +12,7 @@ from laydown.kernel.errors import BadSetting, TooLarge
 from laydown.records.ledger import Records
 from laydown.records.look import Look
 from laydown.science.forms.form_wish import FormWish, OwnPicture
+from laydown.science.forms.lettering import text_width_mm
 from laydown.trials.remarks import Attachment
 from laydown.trials.test_form import TestForm
 from laydown.usecases.acted import Acted
@@ -19,6 +21,8 @@ from laydown.usecases.trial.attach_file import LARGEST_ATTACHMENT, ArrivingAttac
 
 FOR_THE_FORM = "A picture for the test form."
 _PIECE = 2**20
+_CAPTION_PT = 5.0  # as captions of pictures are set
+_LEANS_OUT = "jx"  # letters drawn a hair to the left of where they begin
 _ENDINGS = (".tif", ".tiff", ".png", ".jpg", ".jpeg")
 
 
@@ -64,8 +68,21 @@ def placed_picture(look: Look, trial_id: str, sha256: str, *, ppi: float | None)
     """
     for one in pictures_of_trial(look, trial_id):
         if one.sha256 == sha256:
-            return measure_picture(look.read_file(sha256), name=one.name, sha256=sha256, ppi=ppi)
+            placed = measure_picture(look.read_file(sha256), name=one.name, sha256=sha256, ppi=ppi)
+            return replace(placed, name=caption_name(one.name, width_mm=placed.width_mm))
     raise BadSetting("this picture is none of this trial's.", todo="Hand it in for this trial first.")
+
+
+def caption_name(name: str, *, width_mm: float) -> str:
+    """The name of a picture in signs that a form's lettering has, as much of it as has room below it."""
+    apart = unicodedata.normalize("NFKD", name)
+    plain = "".join(sign for sign in apart if not unicodedata.combining(sign))
+    known = "".join(sign if sign.isascii() and sign.isprintable() else "_" for sign in plain).strip(" ,;")
+    first = known[:1].upper() if known[:1] in _LEANS_OUT else known[:1]
+    said = f"{first}{known[1:]}" or "picture"
+    while len(said) > 1 and text_width_mm(said, size_pt=_CAPTION_PT) > width_mm:
+        said = said[:-1]
+    return said
 
 
 def refuse_foreign_pictures(look: Look, trial_id: str, wish: FormWish) -> None:
