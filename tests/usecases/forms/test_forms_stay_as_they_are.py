@@ -1,7 +1,7 @@
-"""A form that is kept is drawn again from its wish: what a wish makes must not change from version to version.
+"""A form that is kept is drawn again from its wish: what a wish makes must not change with the version.
 
-Where a digest changes, every form that was kept with the version before is refused when it is drawn. Change one
-only with a reason in the CHANGELOG, before the first release or with a way to draw the older forms.
+Where a digest changes, every form that was kept with the version before is refused when it is drawn. Change
+one only with a reason in the CHANGELOG, before the first release or with a way to draw the older forms.
 """
 
 from __future__ import annotations

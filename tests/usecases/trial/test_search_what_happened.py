@@ -85,7 +85,8 @@ def worked(any_records: Records) -> Records:
         )  # fmt: skip
         work.add(
             TestForm(id="fo", trial_id="t", code="QX42", wish=FormWish(code="QX42"), made_at=AT,
-                     made_with="0.1", pages=(FormPage(name="D1", use="device", width_mm=100.0, length_mm=100.0, patches=3,
+                     made_with="0.1",
+                     pages=(FormPage(name="D1", use="device", width_mm=100.0, length_mm=100.0, patches=3,
                                      geometry_sha256="0" * 64),),
                      reference_sha256="1" * 64, words="for the autumn retest", by="Ada")
         )  # fmt: skip
