@@ -21,7 +21,7 @@ def found_words(found: FoundPage) -> tuple[str, ...]:
     measurable = sum(not one.doubt for one in located.regions)
     error = number(placement.error_mm, 3)
     placed = (
-        f"Placed by {len(placement.marks)} of {len(found.geometry.marks)} marks. A mark that is left out of the "
+        f"Placed by {len(placement.marks)} of {len(found.geometry.marks)} marks. A mark left out of the "
         f"reckoning is {error} mm off, at worst but one in twenty."
     )
     told = [
