@@ -10,9 +10,9 @@ perfect print. Three kinds of media, of which only the last is held back from RG
 
 - the four of the model, and measured charts: they kept the bend of the levels from being larger;
 - 24 drawn about those four with other seeds than the 24 that levels were placed on;
-- 24 of another make: media, ink spectra and driver curves drawn from other families. This is a second draw: the
-  first (20261125) showed that six inks were told badly, which was mended on eight of this make with the choosing
-  seed. Nothing was chosen or changed after the second had been looked at.
+- 24 of another make: media, ink spectra and driver curves drawn from other families. This is a second
+  draw: the first (20261125) showed that six inks were told badly, which was mended on eight of this make with
+  the choosing seed. Nothing was chosen or changed after the second had been looked at.
 
 Their ranges are wider than prints are. Device values that a measured chart does not hold are interpolated.
 """
