@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from itertools import groupby
 
@@ -216,33 +217,40 @@ def _more(
     """How many more of each print the rest would hold by itself, in rows of their own."""
     if room.length_mm == float("inf"):
         return ()
-    found: dict[str, int] = {}
+    ends: dict[int, float] = {}
+    for row in rows:
+        ends[row.sheet] = max(ends.get(row.sheet, 0.0), *(one.box.bottom_mm for one in row.pieces))
+    tops = [ends[sheet] + room.gap_mm if sheet in ends else room.lead_mm for sheet in range(room.sheets)]
+    sizes: dict[str, tuple[float, float]] = {}
     for place, piece in enumerate(pieces):
-        if piece.use != "print":
-            continue
-        sides = (piece.width_mm, piece.height_mm)
-        width, height = sides[::-1] if place in turned else sides
-        count = 0
-        for sheet in range(room.sheets):
-            ends = [one.box.bottom_mm for row in rows if row.sheet == sheet for one in row.pieces]
-            top = max(ends) + room.gap_mm if ends else room.lead_mm
-            down = int((room.last_mm - top + room.gap_mm + _TINY_MM) // (height + room.gap_mm))
-            count += max(down, 0) * room.across(width)
-        found[piece.name] = count
-    return tuple(found.items())
+        if piece.use == "print":
+            sides = (piece.width_mm, piece.height_mm)
+            sizes[piece.name] = sides[::-1] if place in turned else sides
+    return tuple(
+        (name, sum(_down(top, height, room) for top in tops) * room.across(width))
+        for name, (width, height) in sizes.items()
+    )
+
+
+def _down(top_mm: float, height_mm: float, room: Room) -> int:
+    """How many rows of a height follow each other from a place on."""
+    rows = int((room.last_mm - top_mm + room.gap_mm + _TINY_MM) // (height_mm + room.gap_mm))
+    return max(rows, 0)
 
 
 def _warnings(every: Sequence[Wanted], rows: Sequence[Row], room: Room, left: float | None) -> list[str]:
     told: list[str] = []
     as_given = [(one.name, one.number) for one in every if one.use == "print"]
     as_laid = [(one.name, one.number) for row in rows for one in row.pieces if one.use == "print"]
-    if as_laid != [one for one in as_given if one in set(as_laid)]:
+    there = set(as_laid)
+    if as_laid != [one for one in as_given if one in there]:
         told.append(
             "Prints are not in the order in which they were given: if that was drawn at random, a drift "
             "along the medium may now pass for a difference between them."
         )
+    by_row = [Counter(one.name for one in row.pieces) for row in rows]
     for name in dict.fromkeys(name for name, _ in as_laid):
-        counts = [sum(one.name == name for one in row.pieces) for row in rows]
+        counts = [count[name] for count in by_row]
         if sum(counts) > 1 and max(counts) == sum(counts):
             told.append(
                 f"All {sum(counts)} of {name} lie in one row: they are printed together and do not show how "

@@ -89,10 +89,12 @@ def wanted(pieces: Sequence[Piece], turned: frozenset[int]) -> list[Wanted]:
     Layouts by hand.
     """
     found: list[Wanted] = []
+    counts: dict[str, int] = {}
     for place, piece in enumerate(pieces):
         sides = (piece.width_mm, piece.height_mm)
         width, height = sides[::-1] if place in turned else sides
-        before = sum(one.name == piece.name for one in found)
+        before = counts.get(piece.name, 0)
+        counts[piece.name] = before + piece.n
         found += [
             Wanted(piece.name, before + number, piece.use, width, height, place in turned)
             for number in range(1, piece.n + 1)

@@ -60,7 +60,8 @@ class RollLayout:
     ``holds`` is what there is before the first load, in mm or in sheets; ``left_mm`` and ``left_sheets`` what
     stays after the last; None where nobody knows. ``repeat_mm`` is how much of a roll one print takes
     with all its pages, without gap, lead and tail. ``repeats_placed`` counts test prints with all their pages
-    of those ``repeats_wanted``, and ``more_repeats`` how many more the rest would hold in one further load.
+    of those ``repeats_wanted``, and ``more_repeats`` how many more the rest would hold in one further load,
+    counted up to the 2000 pieces that one nesting takes.
     ``reckoned`` says where margins and gaps are from.
     """
 
