@@ -230,6 +230,31 @@ def greys(rng: np.random.Generator) -> File:
     return File([own, *ALL], truth, values=colours(truth, rng))
 
 
+def toned(rng: np.random.Generator) -> File:
+    """A print without hues, warm in the lights."""
+    page = some_page(rng)
+    truth = page.device[any_way(page, rng)]
+    values = colours(truth, rng)
+    values[:, 1] = 1.0 + rng.normal(scale=0.3, size=len(values))
+    values[:, 2] = 3.0 - 0.03 * values[:, 0] + rng.normal(scale=0.3, size=len(values))
+    return File(ALL, truth, values=values)
+
+
+def visual(rng: np.random.Generator) -> File:
+    """Visual density and nothing else; L* stands in for it, as only ranks count."""
+    asked = [replace(page, values=page.values[:, :1]) for page in ALL if page.values is not None]
+    truth = (page := some_page(rng)).device[any_way(page, rng)]
+    return File(asked, truth, values=colours(truth, rng)[:, :1])
+
+
+def no_visual(rng: np.random.Generator) -> File:
+    found, stranger = visual(rng), another_form(rng)
+    assert stranger.values is not None
+    titles = {page.title for page in stranger.asked}
+    asked = [page for page in found.asked if page.title in titles]
+    return File(asked, None, values=stranger.values[:, :1])
+
+
 def random_colours(rng: np.random.Generator) -> File:
     return File(ALL, None, values=colours(rng.random((int(rng.integers(60, 400)), 3)), rng))
 
@@ -296,6 +321,9 @@ def kinds() -> dict[str, Maker]:
         "NO PAGE: the page's patches shuffled": shuffled,
         "NO PAGE: the same patches laid out anew": new_arrangement,
         "NO PAGE: step wedges": ramps,
+        "a toned print without hues; colours": toned,
+        "visual density alone": visual,
+        "NO PAGE: another form; visual density alone": no_visual,
     }
     return found
 

@@ -60,10 +60,9 @@ def found_words(found: Matched) -> str:
         said.append(f"{_readings(found.extra)} {verb} nowhere on it")
     if len(found.doubtful):
         names = [found.page.names[place] for place in found.doubtful]
-        verb = "is" if len(names) == 1 else "are"
-        said.append(
-            _capital(f"{_named('patch', names)} {verb} left empty: which reading is theirs cannot be told")
-        )
+        verb, whose = ("is", "its") if len(names) == 1 else ("are", "theirs")
+        empty = f"{_named('patch', names)} {verb} left empty: which reading is {whose} cannot be told"
+        said.append(_capital(empty))
     return ". ".join(said) + "."
 
 
