@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -103,7 +104,7 @@ def test_the_fields_begin_with_what_the_candidates_are_printed_on(client: httpx.
     assert "No form yet" in words(client.get(HOME))
     room.candidate("fenland", house=True)
     (fields,) = forms_of(client.get(DESIGN), DESIGN)
-    assert (fields["width"], fields["ppi"], fields["kind"]) == ("432 mm", "360", "strip")
+    assert (fields["width"], fields["ppi"], fields["kind"]) == ("422 mm", "360", "strip")
     assert len(fields["code"]) == 4
     with room.records.work("set", who="Ada") as work:
         work.change(Studio(id="studio", units="inch"))
@@ -284,6 +285,18 @@ def test_a_preview_is_kept_by_the_browser(client: httpx.Client) -> None:
     answer = client.get(f"{made(client)}/pages/D1/preview?px=100")
     assert "max-age" in answer.headers["cache-control"]
     assert answer.headers["content-type"] == "image/png"
+
+
+def test_a_form_is_not_shown_otherwise_than_it_was_made(client: httpx.Client, room: Room) -> None:
+    """As after an update whose pages are put together otherwise."""
+    home = made(client)
+    (form,) = facts(room).forms
+    with room.records.work("changed", who="Ada", trial_id=TRIAL) as work:
+        work.change(replace(form, wish=replace(form.wish, seed=2)))
+    for part in ("preview", "file"):
+        answer = client.get(f"{home}/pages/D1/{part}")
+        assert answer.status_code == 400
+        assert "would not be drawn as it was made" in words(answer)
 
 
 def test_set_aside_brought_back_and_taken_away(client: httpx.Client, room: Room) -> None:

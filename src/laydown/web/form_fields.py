@@ -23,10 +23,12 @@ from laydown.trials.studio import Studio, Units
 from laydown.usecases.forms.form_limits import (
     LARGEST_EDGE_MM,
     LARGEST_PATCH_MM,
+    MOST_INKS,
     MOST_PATCHES,
     MOST_SEED,
     check_limits,
 )
+from laydown.usecases.forms.printable_width import widths_that_fit
 from laydown.usecases.forms.trial_pictures import placed_picture
 from laydown.web.forms import Form, plain_number
 
@@ -38,7 +40,7 @@ CHANNELS = {"rgb": RGB, "cmyk": CMYK}
 TEXTS = (
     "code", "question", "patches", "colours", "kind", "needs_of", "patch_width", "patch_height", "gap",
     "spacer", "longest_row", "row_pitch", "lead_in", "lead_out", "row_marks", "least_contrast", "aperture",
-    "label_pt", "ppi", "inks", "ink_names", "width", "length", "edge", "seed",
+    "label_pt", "ppi", "inks", "ink_names", "ink_limit", "width", "length", "edge", "seed",
 )  # fmt: skip
 LISTS = ("part", "scene", "own")
 _NEEDS = {  # fields about the instrument, and what they are called on the page
@@ -55,6 +57,7 @@ _SIGN_OF_PICTURE = 12  # of the 64 signs of a hash: tells a handful of pictures 
 _HEX = re.compile(r"#([0-9a-fA-F]{6})\Z")
 _PART = re.compile(r"[\s,;/]+")
 _USUAL_EDGE_MM = FormWish(code="").edge_mm
+_EDGE_OF_PRINTABLE_MM = 2.0  # where the page holds only what can be printed, its edge is bare already
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,25 +98,23 @@ def fields_of_trial(facts: TrialFacts, *, code: str) -> DesignFields:
 
 
 def _usual_wish(facts: TrialFacts, code: str) -> FormWish:
-    """As wide as every candidate's roll and printer, as long as its sheets, at their resolution."""
-    usual = FormWish(code=code)
+    """As large as can be printed on what every candidate is printed on, at the printer's own resolution."""
+    usual, fits = FormWish(code=code), widths_that_fit(facts)
     taking_part = [one for one in facts.candidates if one.withdrawn_at is None]
-    rolls = [one for one in facts.rolls if one.id in {candidate.roll_id for candidate in taking_part}]
-    printers = [
-        one for one in facts.printers if one.id in {candidate.printer_id for candidate in taking_part}
-    ]
-    widths = [one.width_mm for one in rolls if one.width_mm] or [usual.width_mm]
-    widest = [one.widest_mm for one in printers if one.widest_mm]
-    lengths = [one.length_mm for one in rolls if one.form == "sheets" and one.length_mm]
-    margins = [one.side_margin_mm for one in printers if one.side_margin_mm]
     set_to = {one.recipe.resolution_ppi for one in taking_part}
+    known = fits.width_mm is not None
     return replace(
         usual,
-        width_mm=min(*widths, *widest, WIDEST_MM.value),
-        length_mm=min(*lengths, LONGEST_MM.value) if lengths else None,
-        edge_mm=min(max(usual.edge_mm, *margins), LARGEST_EDGE_MM.value) if margins else usual.edge_mm,
+        width_mm=_whole(fits.width_mm, WIDEST_MM.value) or usual.width_mm,
+        length_mm=_whole(fits.length_mm, LONGEST_MM.value),
+        edge_mm=_EDGE_OF_PRINTABLE_MM if known else usual.edge_mm,
         ppi=next((one for one in RESOLUTIONS if set_to == {float(one)}), usual.ppi),
     )
+
+
+def _whole(length_mm: float | None, most_mm: float) -> float | None:
+    """A length in whole mm, so that no rounding makes it larger than what can be printed."""
+    return None if length_mm is None else float(min(length_mm, most_mm) // 1.0)
 
 
 def fields_of_wish(wish: FormWish, *, code: str, units: Units) -> DesignFields:
@@ -128,6 +129,7 @@ def fields_of_wish(wish: FormWish, *, code: str, units: Units) -> DesignFields:
         "ppi": str(wish.ppi),
         "inks": inks,
         "ink_names": " ".join(wish.channels) if inks == "others" else "",
+        "ink_limit": plain_number(100.0 * wish.ink_limit) if wish.ink_limit else "",
         "width": _exact_length(wish.width_mm, units),
         "length": _exact_length(wish.length_mm, units) if wish.length_mm else "",
         "edge": plain_number(wish.edge_mm),
@@ -168,6 +170,19 @@ KIND_WORDS: dict[ReaderKind, str] = {
 }
 
 
+def ink_limit_of(fields: DesignFields) -> float | None:
+    """The most ink a patch may have, 1 for each full ink; None where no limit was typed.
+
+    Raises
+    ------
+    BadSetting
+        It is no such number.
+    """
+    form = Form(FormData(list(fields.texts.items())))
+    per_cent = form.number("ink_limit", "The ink limit", low=100, high=100 * MOST_INKS.value)
+    return None if per_cent is None else per_cent / 100.0
+
+
 def wish_of(fields: DesignFields, look: Look, trial_id: str, *, studio: Studio) -> FormWish:
     """What the fields ask for.
 
@@ -198,6 +213,7 @@ def wish_of(fields: DesignFields, look: Look, trial_id: str, *, studio: Studio) 
         question=next(one for one in QUESTIONS if one == question),
         patches=whole,
         own_colours=colours_of(fields.texts["colours"], channels),
+        ink_limit=ink_limit_of(fields),
         reader=_reader_of(form),
         width_mm=width,
         length_mm=form.length("length", "The length of the page", studio=studio),

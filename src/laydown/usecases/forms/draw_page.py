@@ -59,7 +59,7 @@ def draw_form_page(
     with records.look() as look:
         form = look.get(TestForm, form_id)
         one = page_of(composed(form.wish), name)
-        _refuse_if_changed(look, form, one)
+        refuse_if_changed(look, form, one)
         page = _with_pictures(look, one.page) if one.use == "picture" else one.page
     draw_page(ComposedPage(page, one.use), form.wish, into, options=options)
 
@@ -104,7 +104,14 @@ def _with_pictures(look: Look, page: Page) -> Page:
     return with_pixels(page, pixels_of(picture_sources(page), read_file=look.read_file))
 
 
-def _refuse_if_changed(look: Look, form: TestForm, one: ComposedPage) -> None:
+def refuse_if_changed(look: Look, form: TestForm, one: ComposedPage) -> None:
+    """Refuse to show or draw a page otherwise than it was made.
+
+    Raises
+    ------
+    AlteredFile
+        This version would not draw what the form was made as.
+    """
     kept = next((page for page in form.pages if page.name == one.page.name), None)
     now = to_json(geometry_of(composed(form.wish), one))
     if kept is None or look.read_file(kept.geometry_sha256).decode() != now:

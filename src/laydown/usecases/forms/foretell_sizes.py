@@ -8,9 +8,11 @@ from functools import lru_cache
 import numpy as np
 
 from laydown.kernel.errors import BadSetting
+from laydown.science.findings.form_design import reading_noise
 from laydown.science.findings.form_precision import FormPrecision, foretell_precision
 from laydown.science.forms.choose_patches import Question, choose_patches
 from laydown.science.forms.form_wish import FormWish
+from laydown.science.forms.reader import ReaderKind
 from laydown.usecases.forms.draft_form import ROUNDS
 
 #: Chosen here: from what a spot reader takes patiently to what a strip reader takes in a few minutes.
@@ -27,14 +29,38 @@ class ForetoldSize:
 
 
 @lru_cache(maxsize=32)
-def foretell_sizes(channels: tuple[str, ...], question: Question, *, sheets: int) -> tuple[ForetoldSize, ...]:
+def foretell_sizes(
+    channels: tuple[str, ...],
+    question: Question,
+    kind: ReaderKind,
+    *,
+    sheets: int,
+    ink_limit: float | None = None,
+) -> tuple[ForetoldSize, ...]:
     """What each usual number of patches would tell, read from so many sheets of each medium."""
-    return tuple(ForetoldSize(count, _foretold(count, channels, question, sheets)) for count in USUAL_SIZES)
+    return tuple(
+        ForetoldSize(count, _foretold(count, channels, question, kind, sheets, ink_limit))
+        for count in USUAL_SIZES
+    )
 
 
-def _foretold(count: int, channels: tuple[str, ...], question: Question, sheets: int) -> FormPrecision | None:
+def _foretold(
+    count: int,
+    channels: tuple[str, ...],
+    question: Question,
+    kind: ReaderKind,
+    sheets: int,
+    ink_limit: float | None,
+) -> FormPrecision | None:
     try:
-        patches = choose_patches(count, channels=channels, question=question)
-        return foretell_precision(patches, rng=np.random.default_rng(_SEED), sheets=sheets, rounds=ROUNDS)
+        patches = choose_patches(count, channels=channels, question=question, ink_limit=ink_limit)
+        return foretell_precision(
+            patches,
+            rng=np.random.default_rng(_SEED),
+            noise=reading_noise(kind),
+            sheets=sheets,
+            rounds=ROUNDS,
+            ink_limit=ink_limit,
+        )
     except BadSetting:  # too few for these inks, or inks that the model does not know
         return None

@@ -14,7 +14,8 @@ from laydown.science.forms.page_head import ANY_SHEET
 from laydown.science.forms.tiff import Packing
 from laydown.trials.sheets import Sheet
 from laydown.trials.test_form import FormPage, TestForm
-from laydown.usecases.forms.draw_page import DrawOptions, FileKind, draw_form_page
+from laydown.usecases.forms.composed import composed, page_of
+from laydown.usecases.forms.draw_page import DrawOptions, FileKind, draw_form_page, refuse_if_changed
 from laydown.usecases.forms.form_archive import (
     geometry_name,
     page_file_name,
@@ -79,6 +80,7 @@ def preview(
     with desk.records.look() as look:
         form = form_of(look, trial_id, form_id)
         one = page_called(form, name)
+        refuse_if_changed(look, form, page_of(composed(form.wish), one.name))
         # One that came from others may have come without their own pictures: those stay grey.
         whole = all(look.vault.size(picture.sha256) is not None for picture in form.wish.pictures)
 

@@ -20,8 +20,18 @@ from laydown.trials.facts import TrialFacts
 from laydown.trials.studio import Units
 from laydown.usecases.forms.draft_form import FormDraft
 from laydown.usecases.forms.foretell_sizes import ForetoldSize, foretell_sizes
+from laydown.usecases.forms.printable_width import widths_that_fit
 from laydown.usecases.forms.trial_pictures import TrialPicture
-from laydown.web.form_fields import KIND_WORDS, KINDS, QUESTIONS, SPACERS, DesignFields, channels_of, sign_of
+from laydown.web.form_fields import (
+    KIND_WORDS,
+    KINDS,
+    QUESTIONS,
+    SPACERS,
+    DesignFields,
+    channels_of,
+    ink_limit_of,
+    sign_of,
+)
 from laydown.web.views.trial_frame import TrialFrame, trial_frame
 
 QUESTION_WORDS: Mapping[Question, str] = {
@@ -104,6 +114,8 @@ class LookedAt:
     arranged: str
     alike: str
     left_out: tuple[str, ...]
+    doubts: tuple[str, ...]
+    too_large: tuple[str, ...]
     lines: tuple[ForetoldLine, ...]
     basis: str
     caution: str
@@ -197,8 +209,11 @@ def page_size(width_mm: float, length_mm: float, units: Units) -> str:
 
 def _sizes(fields: DesignFields, sheets: int) -> tuple[ForetoldSize, ...]:
     question = next((one for one in QUESTIONS if one == fields.texts["question"]), QUESTIONS[0])
+    kind = next((one for one in KINDS if one == fields.texts["kind"]), KINDS[0])
     try:
-        found = foretell_sizes(channels_of(fields), question, sheets=sheets)
+        found = foretell_sizes(
+            channels_of(fields), question, kind, sheets=sheets, ink_limit=ink_limit_of(fields)
+        )
     except BadSetting:  # inks that are not named yet
         return ()
     return found if any(one.precision for one in found) else ()
@@ -233,11 +248,20 @@ def _looked_at(draft: FormDraft, fields: DesignFields, facts: TrialFacts) -> Loo
         arranged=f"{draft.rows} rows of up to {draft.columns}",
         alike=_alike(draft.alike),
         left_out=draft.left_out,
+        doubts=draft.doubts,
+        too_large=_too_large(draft, facts),
         lines=foretold_lines(draft.precision) if draft.precision else (),
         basis=foretold_basis(draft.precision) if draft.precision else "",
         caution=CAUTION,
         no_forecast=draft.precision_missing[:1].upper() + draft.precision_missing[1:],
     )
+
+
+def _too_large(draft: FormDraft, facts: TrialFacts) -> tuple[str, ...]:
+    """On which candidates a page cannot be printed; each said once."""
+    fits = widths_that_fit(facts)
+    said = (one for page in draft.pages for one in fits.refusals(page.width_mm, page.length_mm))
+    return tuple(dict.fromkeys(said))
 
 
 def _alike(count: int) -> str:
