@@ -35,7 +35,7 @@ def draft_words(draft: FormDraft, *, units: Units = "metric") -> tuple[str, ...]
             "spacers, or try another seed."
         )
     foretold = precision_words(draft.precision) if draft.precision else (draft.precision_missing,)
-    return (*told, *foretold)
+    return (*told, *foretold, *draft.doubts)
 
 
 def page_words(page: PageDraft, *, units: Units) -> str:

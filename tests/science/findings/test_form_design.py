@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from laydown.kernel.errors import BadSetting
-from laydown.science.findings.form_design import HULL_DOUBT, SCANNER_DOUBT, design_patches
+from laydown.science.findings.form_design import HULL_DOUBT, SCANNER_DOUBT, across_area, design_patches
 from laydown.science.forms.page import Box
 from laydown.science.forms.reader import usual_reader
 from laydown.science.prints import MATTE_COTTON
@@ -59,9 +59,7 @@ def test_media_that_drift_over_the_page_are_foretold_where_patches_lie():
         found.layout.patches.ids[row]: place.box.middle_mm[0]
         for place, row in zip(found.layout.places, found.layout.order, strict=True)
     }
-    from laydown.science.findings.form_design import _across
-
-    across = _across(found.layout, AREA)
+    across = across_area(found.layout, AREA)
     assert np.abs(across).max() <= 1.0
     by_name = dict(zip(found.layout.patches.ids, across, strict=True))
     for name, x in middles.items():

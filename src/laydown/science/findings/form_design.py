@@ -132,19 +132,53 @@ def design_patches(
     if unknown:
         told = f"The model has no ink {' or '.join(unknown)}, so that precision cannot be foretold."
         return PatchDesign(layout, None, (*doubts, told))
-    usual = replace(Noise(), reading=READING_SCATTER[reader.kind].value)
     precision = foretell_precision(
         patches,
         rng=rng,
-        noise=noise or usual,
+        noise=noise or reading_noise(reader.kind),
         sheets=sheets,
         media=media,
-        across=_across(layout, area),
+        across=across_area(layout, area),
         ink_limit=ink_limit,
     )
-    if precision.gamut_from == "hull" and precision.of("gamut_volume"):
-        doubts.append(HULL_DOUBT)
-    return PatchDesign(layout, precision, tuple(doubts))
+    return PatchDesign(layout, precision, (*doubts, *hull_doubts(precision)))
+
+
+def hull_doubts(precision: FormPrecision) -> tuple[str, ...]:
+    """What is to be said where gamut volume will be that of a hull.
+
+    Parameters
+    ----------
+    precision : FormPrecision
+
+    Returns
+    -------
+    sentences, none where a surface closes
+
+    Checked against
+    ---------------
+    Forms in RGB, and in inks with a limit.
+    """
+    hull = precision.gamut_from == "hull" and precision.of("gamut_volume")
+    return (HULL_DOUBT,) if hull else ()
+
+
+def reading_noise(kind: ReaderKind) -> Noise:
+    """The model's scatter of sheets and patches, with the scatter of reading that is usual for a reader.
+
+    Parameters
+    ----------
+    kind : "spot", "strip" or "scanner"
+
+    Returns
+    -------
+    Noise
+
+    Checked against
+    ---------------
+    ``READING_SCATTER``, which says where each figure is from.
+    """
+    return replace(Noise(), reading=READING_SCATTER[kind].value)
 
 
 def _doubts(layout: PatchLayout, reader: Reader) -> list[str]:
@@ -157,8 +191,22 @@ def _doubts(layout: PatchLayout, reader: Reader) -> list[str]:
     return doubts
 
 
-def _across(layout: PatchLayout, area: Box) -> Floats:
-    """Where each patch of the set lies between the left (-1) and the right edge (1)."""
+def across_area(layout: PatchLayout, area: Box) -> Floats:
+    """Where each patch of the set lies between the left (-1) and the right edge (1) of an area.
+
+    Parameters
+    ----------
+    layout : PatchLayout
+    area : Box it was laid out in
+
+    Returns
+    -------
+    (n,) array, in the order of the set
+
+    Checked against
+    ---------------
+    What is foretold of designed forms, sheet by sheet, in the tests.
+    """
     across = np.zeros(len(layout.patches))
     middles = np.array([place.box.middle_mm[0] for place in layout.places])
     across[layout.order] = 2.0 * (middles - area.left_mm) / area.width_mm - 1.0

@@ -75,11 +75,6 @@ class Placed:
         value = self.facts.get("device")
         return value if isinstance(value, tuple) else None
 
-    def place(self) -> tuple[int, int]:
-        """Row and column of a patch on its page, from 1; 0, 0 for everything else."""
-        row, column = self.facts.get("row", 0), self.facts.get("column", 0)
-        return (int(row), int(column)) if isinstance(row, int) and isinstance(column, int) else (0, 0)
-
 
 @dataclass(frozen=True, slots=True)
 class PageGeometry:

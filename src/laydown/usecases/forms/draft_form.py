@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from laydown.kernel.errors import BadSetting
-from laydown.science.findings.form_design import READING_SCATTER
+from laydown.science.findings.form_design import SCANNER_DOUBT, across_area, hull_doubts, reading_noise
 from laydown.science.findings.form_precision import FormPrecision, foretell_precision
 from laydown.science.forms.compose_form import ComposedForm
 from laydown.science.forms.form_wish import FormWish
+from laydown.science.forms.page import Box
 from laydown.science.forms.page_head import PageUse
+from laydown.science.forms.patch_layout import PatchLayout
 from laydown.science.forms.patch_set import Role
-from laydown.science.prints import Noise
 from laydown.usecases.forms.composed import composed
 
 ROUNDS = 12  # simulated sheets of each model medium: the deviation foretold is then known within about 20 %
@@ -36,7 +37,8 @@ class PageDraft:
 
 @dataclass(frozen=True, slots=True)
 class FormDraft:
-    """A form as it would be made. ``alike`` counts neighbours that a strip reader may not tell apart.
+    """A form as it would be made. ``alike`` counts neighbours that a strip reader may not tell apart;
+    ``doubts`` are sentences that belong beside what is foretold.
 
     ``precision`` is None where it cannot be foretold, and ``precision_missing`` says why.
     """
@@ -48,6 +50,7 @@ class FormDraft:
     columns: int
     alike: int
     left_out: tuple[str, ...]
+    doubts: tuple[str, ...]
     precision: FormPrecision | None
     precision_missing: str
 
@@ -70,6 +73,7 @@ def draft_form(wish: FormWish, *, sheets: int) -> FormDraft:
         columns=form.layout.fit.columns * form.layout.fit.grids,
         alike=form.layout.alike,
         left_out=form.left_out,
+        doubts=_doubts(wish, precision),
         precision=precision,
         precision_missing=missing,
     )
@@ -98,15 +102,32 @@ def page_drafts(form: ComposedForm) -> tuple[PageDraft, ...]:
 
 @lru_cache(maxsize=16)
 def _precision(wish: FormWish, sheets: int) -> tuple[FormPrecision | None, str]:
+    layout = composed(wish).layout
     try:
         found = foretell_precision(
-            composed(wish).patches,
+            layout.patches,
             rng=np.random.default_rng(wish.seed),
-            noise=replace(Noise(), reading=READING_SCATTER[wish.reader.kind].value),
+            noise=reading_noise(wish.reader.kind),
             sheets=sheets,
             rounds=ROUNDS,
+            across=across_area(layout, _area(layout)),
             ink_limit=wish.ink_limit,
         )
     except BadSetting as none:
         return None, str(none)
     return found, ""
+
+
+def _area(layout: PatchLayout) -> Box:
+    boxes = [place.box for place in layout.places]
+    return Box(
+        min(one.left_mm for one in boxes),
+        min(one.top_mm for one in boxes),
+        max(one.right_mm for one in boxes),
+        max(one.bottom_mm for one in boxes),
+    )
+
+
+def _doubts(wish: FormWish, precision: FormPrecision | None) -> tuple[str, ...]:
+    scanned = (SCANNER_DOUBT,) if wish.reader.kind == "scanner" else ()
+    return scanned + (hull_doubts(precision) if precision else ())
