@@ -58,7 +58,7 @@ def test_from_the_plan_to_files_for_printer_and_reader(page: Page, records: Reco
 
 
 def design_and_look(page: Page) -> None:
-    expect(page.get_by_label("Width of the page")).to_have_value("432 mm")
+    expect(page.get_by_label("Width of the page")).to_have_value("422 mm")
     page.get_by_label("Read with").select_option("spot reader")
     page.get_by_label("Number of patches").fill("nine")
     opened(page, "Your own critical colours")
@@ -93,8 +93,8 @@ def save_and_check(page: Page, folder: Path) -> None:
     assert saving.value.suggested_filename == "F7K2-D1.tif"
     saving.value.save_as(folder / "page.tif")
     with tifffile.TiffFile(folder / "page.tif") as file:
-        # 432 mm at 360 ppi, in 8 bits, without a profile.
-        assert file.pages[0].shape[1] == round(432 / 25.4 * 360)
+        # 432 mm of roll without 5 mm a side, at 360 ppi, in 8 bits, without a profile.
+        assert file.pages[0].shape[1] == round(422 / 25.4 * 360)
         assert file.pages[0].dtype == "uint8"
         assert "InterColorProfile" not in file.pages[0].tags
     with page.expect_download() as saving:
