@@ -201,3 +201,15 @@ def test_nothing_on_a_form_takes_more_ink_than_the_medium_does():
             for paint in element.paints:
                 assert max(map(sum, colours_of(paint))) <= 2.4 + 1e-6, element.name
     assert form.left_out == ("gradient equal C, M, Y: it takes 300 % ink, above 240 %.",)
+
+
+@pytest.mark.parametrize(
+    "name", ["jxj;,", "Größe 14 × 20", "a name that is far too long for its picture " * 3, "写真"]
+)
+def test_any_name_of_a_picture_has_a_caption_that_stays_below_it(name: str):
+    own = OwnPicture(name=name, sha256="b" * 64, width_mm=20.0, height_mm=15.0)
+    form = made(FormWish(code="F7", pictures=(own,), scenes=(), parts=(), patches=60))
+    (page,) = [one.page for one in form.pages if one.use == "picture"]
+    check_page(page)
+    (caption,) = [one for one in page.elements if one.name.startswith("caption")]
+    assert caption.facts["text"]

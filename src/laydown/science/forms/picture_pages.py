@@ -11,7 +11,7 @@ from laydown.science.forms.form_wish import LONGEST_MM, FormWish
 from laydown.science.forms.labels import label, line_height_mm
 from laydown.science.forms.mark_grid import mark_places
 from laydown.science.forms.packing import FreeSpace
-from laydown.science.forms.page import Box, Element, Fact, Picture
+from laydown.science.forms.page import Box, Element, Fact, Picture, Shape, extent
 from laydown.science.forms.page_head import (
     GAP_MM,
     LENGTH_STEP_MM,
@@ -98,15 +98,24 @@ def _filled_pictures(
 def _picture(name: str, source: str, box: Box, caption_mm: float) -> tuple[Element, Element]:
     picture = Box(box.left_mm, box.top_mm, box.right_mm, box.bottom_mm - caption_mm)
     facts: dict[str, Fact] = {"source": source, "width_mm": picture.width_mm, "height_mm": picture.height_mm}
-    words = label(
-        _fitting(name), left_mm=box.left_mm, top_mm=picture.bottom_mm, channels=RGB, size_pt=_CAPTION_PT
-    )
+    said, words = _caption(name, Box(box.left_mm, picture.bottom_mm, box.right_mm, box.bottom_mm))
     below = Box(box.left_mm, picture.bottom_mm, box.right_mm, box.bottom_mm)
     return (
         Element("picture", name, picture, (Picture(picture, _HALF_GREY),), facts),
-        Element("words", f"caption of {name}", below, (words,), {"text": _fitting(name)}),
+        Element("words", f"caption of {name}", below, (words,), {"text": said}),
     )
 
 
-def _fitting(name: str) -> str:
-    return name if len(name) <= 24 else f"{name[:23]}."
+def _caption(name: str, room: Box) -> tuple[str, Shape]:
+    """As much of a name as has room, in signs that the lettering has; the first may lean out to the left."""
+    said = "".join(sign if sign.isascii() and sign.isprintable() else "_" for sign in name).strip() or "_"
+    while True:
+        shape = label(said, left_mm=room.left_mm, top_mm=room.top_mm, channels=RGB, size_pt=_CAPTION_PT)
+        inked = extent(shape)
+        out = max(room.left_mm - inked.left_mm, 0.0)
+        if len(said) == 1 or (inked.right_mm + out <= room.right_mm and inked.bottom_mm <= room.bottom_mm):
+            break
+        said = said[:-1].rstrip()
+    if out:
+        shape = label(said, left_mm=room.left_mm + out, top_mm=room.top_mm, channels=RGB, size_pt=_CAPTION_PT)
+    return said, shape
