@@ -407,3 +407,9 @@ def test_a_preview_is_drawn_once_and_of_a_few_sizes() -> None:
     # Ten times as high as wide: never more pixels than a screen can hold.
     assert preview_width(small, "D1", 4000) ** 2 * 10 <= drawing_table.MOST_PIXELS
     assert preview_width(small, "D1", 1) == drawing_table.PREVIEW_WIDTHS[0]
+
+
+def test_a_search_for_its_code_leads_to_it(client: httpx.Client) -> None:
+    home = made(client, code="QX42")
+    links = tree(client.get("/search", params={"q": "qx42"})).xpath("//main//section//li//a/@href")
+    assert home.partition("?")[0] in links
