@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import t as student
 
 from laydown.kernel.arrays import Floats
 from laydown.kernel.constants import Constant
@@ -78,6 +77,8 @@ def length_error(placement: Placement, *, scan_ppi: float, feed: Direction = "do
     ---------------
     Simulated pages of known length error: ``docs/methods/test-form.md`` says how often the interval held.
     """
+    from scipy.stats import t as student
+
     n = len(placement.middles)
     if n < _LEAST_MARKS:
         raise NotEnoughData(

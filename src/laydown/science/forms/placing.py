@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from scipy.stats import f as f_distribution
 
 from laydown.kernel.arrays import Bools, Floats
 from laydown.kernel.constants import Constant
@@ -117,6 +116,8 @@ class Placement:
         if free <= 0 or np.linalg.matrix_rank(at_marks) < at_marks.shape[1]:
             return np.full(len(at), np.inf)
         leverage = np.sum((at @ np.linalg.inv(at_marks.T @ at_marks)) * at, axis=1)
+        from scipy.stats import f as f_distribution
+
         times = np.sqrt(2.0 * f_distribution.ppf(_CONFIDENCE, 2, 2 * free + _PRIOR_WEIGHT))
         everywhere = times * np.sqrt(self.local_mm**2 + self.spread_mm**2 * leverage)
         return np.asarray(np.maximum(everywhere, self._error_nearby(points)))
