@@ -131,8 +131,25 @@ def test_what_cannot_be_drawn_is_refused(tmp_path):
 
 def test_help_lists_what_a_form_can_do():
     done = CliRunner().invoke(group, ["form", "--help"])
-    assert [line.split()[0] for line in done.output.splitlines() if line.startswith("  ")][-3:] == [
+    assert [line.split()[0] for line in done.output.splitlines() if line.startswith("  ")][-4:] == [
+        "foretell",
         "draw",
         "match",
         "locate",
     ]
+
+
+def test_an_area_is_filled_and_says_what_it_would_tell():
+    done = CliRunner().invoke(
+        group,
+        ["form", "foretell", "--width", "200mm", "--height", "120", "--patch-size", "8"],
+        catch_exceptions=False,
+    )
+    assert done.exit_code == 0
+    assert done.output.splitlines()[0].endswith("repeats spread over the page.")
+    assert "Gamut volume (how many colours can be printed): within" in done.output
+    assert "not a measurement" in done.output
+    small = CliRunner().invoke(
+        group, ["form", "foretell", "--width", "60", "--height", "60", "--reader", "spot"]
+    )
+    assert "too few" in str(small.exception)

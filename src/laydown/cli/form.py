@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 _COMMANDS = {
+    "foretell": "What would an area of patches tell?",
     "draw": "Design a form and write the files that printer and reader need.",
     "match": "Which page is a measurement file of, and in which order was it read?",
     "locate": "Where does a page lie in a scan, and how long was it printed?",
@@ -21,7 +22,9 @@ class _LazyForms(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import the one command that was asked for."""
         found: click.Command | None = None
-        if cmd_name == "draw":
+        if cmd_name == "foretell":
+            from laydown.cli.form_foretell import foretell as found
+        elif cmd_name == "draw":
             from laydown.cli.form_draw import draw as found
         elif cmd_name == "match":
             from laydown.cli.form_match import match as found

@@ -7,42 +7,24 @@ from typing import Literal, get_args
 
 import click
 
+from laydown.cli.form_options import LENGTH, channels_of
 from laydown.cli.writing import write_whole
 from laydown.kernel.errors import UnreadableFile
 from laydown.science.forms.choose_patches import Question
 from laydown.science.forms.form_wish import PARTS, RESOLUTIONS, SCENE_NAMES, FormWish
-from laydown.science.forms.page import MM_PER_INCH
 from laydown.science.forms.reader import ReaderKind, usual_reader
-
-
-class _Length(click.ParamType[float]):
-    """A length in mm, or in inches where it ends in "in"."""
-
-    name = "length"
-
-    def convert(self, value: str | float, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """To mm."""
-        if isinstance(value, float):
-            return value
-        text = value.strip().lower()
-        try:
-            if text.endswith("in"):
-                return float(text[:-2]) * MM_PER_INCH
-            return float(text.removesuffix("mm"))
-        except ValueError:
-            self.fail(f"{value} is no length. Write 432, 432mm or 17in.", param, ctx)
 
 
 @click.command(short_help="Design a form and write the files that printer and reader need.")
 @click.argument("code")
 @click.option("--out", type=click.Path(path_type=Path), default=Path(), help="Folder to write to.")
-@click.option("--width", type=_Length(), default=432.0, help="Width of the pages.  [default: 17in]")
-@click.option("--length", type=_Length(), help="Length of the pages.  [default: what they need]")
+@click.option("--width", type=LENGTH, default=432.0, help="Width of the pages.  [default: 17in]")
+@click.option("--length", type=LENGTH, help="Length of the pages.  [default: what they need]")
 @click.option("--ppi", type=click.Choice([str(one) for one in RESOLUTIONS]), default="360", show_default=True)
 @click.option("--patches", type=int, default=400, show_default=True, help="How many patches.")
 @click.option("--question", type=click.Choice(get_args(Question)), default="everything", show_default=True)
 @click.option("--reader", type=click.Choice(get_args(ReaderKind)), default="strip", show_default=True)
-@click.option("--patch-size", type=_Length(), help="Width and height of a patch.")
+@click.option("--patch-size", type=LENGTH, help="Width and height of a patch.")
 @click.option("--inks", default="RGB", show_default=True, help="RGB, CMYK, or inks such as C,M,Y,K,O,V.")
 @click.option("--ink-limit", type=float, metavar="PERCENT", help="The most ink a patch may have.")
 @click.option("--part", "parts", type=click.Choice(PARTS), multiple=True, help="Only these parts.")
@@ -86,7 +68,7 @@ def draw(
 
     wish = FormWish(
         code=code.upper(),
-        channels=_channels(inks),
+        channels=channels_of(inks),
         question=question,
         patches=patches,
         ink_limit=None if ink_limit is None else ink_limit / 100.0,
@@ -104,12 +86,6 @@ def draw(
     options = DrawOptions(kind=kind, bits=16 if bits == "16" else 8, sheet=sheet)
     for name, write in form_files(wish, options=options, read_file=_no_files):
         write_whole(out / name, write)
-
-
-def _channels(inks: str) -> tuple[str, ...]:
-    """RGB and CMYK by their letters, other inks between commas."""
-    named = inks.replace(" ", "").split(",")
-    return tuple(named) if len(named) > 1 else tuple(inks.strip().upper())
 
 
 def _no_files(sha256: str) -> bytes:

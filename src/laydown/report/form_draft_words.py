@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from laydown.report.foretold_words import CAUTION, foretold_basis, foretold_lines
 from laydown.report.lengths import length_words
 from laydown.science.findings.form_precision import FormPrecision
@@ -22,11 +24,9 @@ ROLE_WORDS: dict[Role, str] = {
 
 def draft_words(draft: FormDraft, *, units: Units = "metric") -> tuple[str, ...]:
     """A draft, sentence by sentence."""
-    count = sum(draft.roles.values())
-    roles = ", ".join(f"{n} {ROLE_WORDS[role]}" for role, n in draft.roles.items())
     told = [
         *(page_words(page, units=units) for page in draft.pages),
-        f"{count} patches: {roles}.",
+        role_words(draft.roles),
         *(f"Not on it: {said}" for said in draft.left_out),
     ]
     if draft.alike:
@@ -36,6 +36,12 @@ def draft_words(draft: FormDraft, *, units: Units = "metric") -> tuple[str, ...]
         )
     foretold = precision_words(draft.precision) if draft.precision else (draft.precision_missing,)
     return (*told, *foretold, *draft.doubts)
+
+
+def role_words(roles: Mapping[Role, int]) -> str:
+    """How many patches there are, and of which kind."""
+    said = ", ".join(f"{n} {ROLE_WORDS[role]}" for role, n in roles.items())
+    return f"{sum(roles.values())} patches: {said}."
 
 
 def page_words(page: PageDraft, *, units: Units) -> str:

@@ -1,7 +1,5 @@
 """Codes: drawn, read back, also turned, blurred, noisy and small; blind labels."""
 
-from itertools import combinations
-
 import numpy as np
 import pytest
 from drawn_elements import BLACK, CMYK, RGB, SHEET, drawn, inside
@@ -10,7 +8,7 @@ from hypothesis import strategies as st
 from scipy.ndimage import gaussian_filter, rotate
 
 from laydown.kernel.errors import BadSetting
-from laydown.science.forms.blind_label import LETTERS, LONG, blind_code, blind_label
+from laydown.science.forms.blind_label import blind_label
 from laydown.science.forms.drawing import draw_bands
 from laydown.science.forms.identity import (
     INSTRUCTIONS,
@@ -110,32 +108,6 @@ def test_pages_say_how_they_are_printed():
         assert instruction(kind, channels=RGB, **AT).facts["text"] == words
     with pytest.raises(BadSetting, match='no "back" page'):
         instruction("back", channels=RGB, **AT)
-
-
-def test_blind_codes_are_far_apart_and_of_clear_letters(rng):
-    codes: list[str] = []
-    for _ in range(300):
-        codes.append(blind_code(rng, taken=codes))
-    assert all(len(code) == LONG and set(code) <= set(LETTERS) for code in codes)
-    assert min(sum(a != b for a, b in zip(*pair, strict=True)) for pair in combinations(codes, 2)) >= 2
-    # Letters confused with digits or with each other when read in haste or upside down: our own judgement.
-    assert not set(LETTERS) & set("AEIOUBGQSZVWF")
-
-
-def test_blind_codes_come_from_the_rng_alone():
-    first, again = (blind_code(np.random.default_rng(3)) for _ in range(2))
-    assert first == again != blind_code(np.random.default_rng(4))
-
-
-def test_codes_run_out_in_words(rng):
-    with pytest.raises(BadSetting, match="no blind code is left"):
-        blind_code(rng, taken=[a + b + "CC" for a in LETTERS for b in LETTERS] + _every_other())
-
-
-def _every_other():
-    """A set of codes that leaves none two letters away: all with an even sum of places."""
-    codes = ("".join(LETTERS[i] for i in four) for four in np.ndindex(*(len(LETTERS),) * 3))
-    return [code + LETTERS[sum(LETTERS.index(c) for c in code) % len(LETTERS)] for code in codes]
 
 
 def test_a_blind_label_shows_nothing_but_its_code():

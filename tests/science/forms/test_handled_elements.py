@@ -6,20 +6,10 @@ from drawn_elements import BLACK, RGB, drawn, inside
 
 from laydown.kernel.errors import BadSetting
 from laydown.science.forms.direction_arrows import direction_arrow
-from laydown.science.forms.length_marks import MARK_MM, length_marks, round_length
+from laydown.science.forms.length_marks import length_marks
 from laydown.science.forms.wear_bar import CAUTION, PIECE_MM, bare_window, wear_bar
 
 AT = {"left_mm": 2.0, "top_mm": 2.0}
-
-
-def test_the_longest_round_distance_is_500_mm_or_what_fits():
-    for length in (500.0, 400.0, 300.0, 250.0, 200.0, 150.0, 100.0, 50.0):
-        assert round_length(length + MARK_MM) == length
-        if length > 50.0:
-            assert round_length(length + MARK_MM - 0.01) < length
-    assert round_length(3000.0) == 500.0
-    with pytest.raises(BadSetting, match="too short for length marks"):
-        round_length(60.0)
 
 
 @pytest.mark.parametrize("ppi", [300, 360, 720])

@@ -7,7 +7,8 @@ import pytest
 from drawn_elements import RGB, drawn, inside
 
 from laydown.kernel.errors import BadSetting
-from laydown.science.forms.scenes.every_scene import SCENES, scene_element
+from laydown.science.forms.page import Box, Element, Picture
+from laydown.science.forms.scenes.every_scene import SCENES
 from laydown.science.forms.scenes.light import (
     averaged,
     blend,
@@ -143,18 +144,13 @@ def test_dark_shapes_lie_within_15_percent_and_part_from_each_other():
 
 @pytest.mark.parametrize("name", SCENES)
 def test_a_picture_on_a_page_is_the_picture(name):
-    element = scene_element(
-        name, seeded(), left_mm=25.4, top_mm=25.4, width_mm=50.8, height_mm=38.1, ppi=50.0
-    )
-    pixels = drawn([element], channels=RGB, ppi=50.0)
     alone = SCENES[name](seeded(), width_mm=50.8, height_mm=38.1, ppi=50.0)
-    assert (inside(pixels, element.box, 50.0) == np.round(alone * 255)).all()
-    assert element.facts == {"scene": name, "ppi": 50.0}
+    box = Box(25.4, 25.4, 76.2, 63.5)
+    pixels = drawn([Element("picture", name, box, (Picture(box, alone),))], channels=RGB, ppi=50.0)
+    assert (inside(pixels, box, 50.0) == np.round(alone * 255)).all()
 
 
 def test_pictures_that_cannot_be_made_are_refused():
-    with pytest.raises(BadSetting, match='no picture "portrait"'):
-        scene_element("portrait", seeded(), left_mm=0.0, top_mm=0.0)
     with pytest.raises(BadSetting, match="too large to be made in one piece"):
         SCENES["sky"](seeded(), width_mm=1500.0, height_mm=1000.0, ppi=300.0)
     with pytest.raises(BadSetting, match="a width, a height and a resolution"):

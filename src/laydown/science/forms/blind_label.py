@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-
 import numpy as np
 
 from laydown.kernel.errors import BadSetting
@@ -15,44 +13,10 @@ from laydown.science.forms.page import Block, Box, Element, Page, Shape
 #: No vowels (nothing to be read as a word), none that looks like a digit or like another one upside down.
 LETTERS = "CDHJKLMNPRTXY"
 LONG = 4
-_APART = 2
-_TRIES = 1_000
 _SIZE_PT = 34.0
 #: How many codes `numbered_code` can give: three free letters, and a fourth that follows from them.
 NUMBERED = len(LETTERS) ** (LONG - 1)
 _WEIGHTS = (1, 2, 3)  # of the free letters in the fourth; any that 13 does not divide keep codes apart
-
-
-def blind_code(rng: np.random.Generator, *, taken: Collection[str] = ()) -> str:
-    """Four letters at random that differ from every other code in two places at least.
-
-    One letter misread is then no other print's code.
-
-    Parameters
-    ----------
-    rng : where chance comes from
-    taken : codes given already
-
-    Returns
-    -------
-    four letters
-
-    Raises
-    ------
-    BadSetting
-        if no code is left.
-
-    Checked against
-    ---------------
-    Hundreds of codes drawn after each other, compared pair by pair.
-    """
-    for _ in range(_TRIES):
-        code = "".join(LETTERS[int(n)] for n in rng.integers(len(LETTERS), size=LONG))
-        if all(sum(a != b for a, b in zip(code, other, strict=False)) >= _APART for other in taken):
-            return code
-    raise BadSetting(
-        f"no blind code is left beside the {len(taken)} given.", todo="Start a new set of codes."
-    )
 
 
 def numbered_code(number: int, *, rng: np.random.Generator) -> str:

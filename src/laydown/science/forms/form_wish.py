@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal, get_args
 
 import numpy as np
@@ -160,25 +160,6 @@ def own_codes(wish: FormWish) -> Ints | None:
     Forms whose own colours are found on the drawn page.
     """
     return np.array(wish.own_colours, dtype=np.int64) if wish.own_colours else None
-
-
-def renamed(wish: FormWish, code: str) -> FormWish:
-    """The same wish for a form of another code: another print run of the same design.
-
-    Parameters
-    ----------
-    wish : FormWish
-    code : of the new form
-
-    Returns
-    -------
-    FormWish
-
-    Checked against
-    ---------------
-    Wishes that come back under another code.
-    """
-    return replace(wish, code=code)
 
 
 def _refuse_unknown(what: str, asked: Sequence[str], known: Sequence[str]) -> None:

@@ -16,35 +16,6 @@ MARK_MM = 16.0
 _ARM_MM, _THIN_MM = 5.0, 0.15
 
 
-def round_length(room_mm: float) -> float:
-    """The largest round distance of two crosses that a room holds, both elements included.
-
-    Parameters
-    ----------
-    room_mm : length there is for both crosses and what is between them
-
-    Returns
-    -------
-    mm, 500 at most
-
-    Raises
-    ------
-    BadSetting
-        if there is not even room for 50 mm.
-
-    Checked against
-    ---------------
-    Rooms just large enough, and a hair too small.
-    """
-    for length in ROUND_MM:
-        if length + MARK_MM <= room_mm:
-            return length
-    raise BadSetting(
-        f"{room_mm:g} mm are too short for length marks.",
-        todo=f"Leave at least {ROUND_MM[-1] + MARK_MM:g} mm in each direction.",
-    )
-
-
 def length_marks(
     *, left_mm: float, top_mm: float, channels: tuple[str, ...], across_mm: float, along_mm: float
 ) -> tuple[Element, Element, Element]:

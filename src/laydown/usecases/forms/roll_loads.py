@@ -11,7 +11,7 @@ from laydown.science.forms.identity import Identity
 from laydown.science.forms.nested import Piece, PieceUse
 from laydown.trials.facts import TrialFacts
 from laydown.trials.material import TRIAL_ROLL_WIDTH_MM, ItemName, MaterialItem, material_budget
-from laydown.trials.print_order import Turn, loads_of, planned_turns, shares_of
+from laydown.trials.print_order import loads_of, planned_turns, shares_of
 from laydown.trials.sheets import Sheet
 from laydown.trials.stock import Roll
 from laydown.trials.studio import Printer
@@ -194,11 +194,6 @@ def _drawn(on: _OnRoll) -> Iterator[PlannedLoad]:
 def is_drawn(facts: TrialFacts) -> bool:
     """Whether sheets have their turns; what the plan would draw is no order yet."""
     return any(sheet.use == "test" and sheet.place for sheet in facts.sheets)
-
-
-def turns_of(facts: TrialFacts, candidate_ids: Sequence[str]) -> tuple[Turn, ...]:
-    """The turns of some candidates, in the order drawn."""
-    return tuple(turn for turn in planned_turns(facts) if turn.candidate_id in candidate_ids)
 
 
 def _pages(on: _OnRoll, sheet: Sheet) -> tuple[RollPiece, ...]:
