@@ -296,7 +296,7 @@ def scan(
                 + wear.slip_mm * np.sin(2.0 * np.pi * y / 110.0),
             ]
         )
-        left = np.clip(1.0 - (height - y) / CURL_MM, 0.0, None)
+        left = np.clip(1.0 - (height - y) / CURL_MM, 0.0, 2.0)
         sway[:, 1] -= wear.curl_mm * left**2
         sway += np.where((x / width + y / height > 2.0 - TAPED)[:, None], wear.taped_mm, 0.0)
         at = (points + sway) @ linear.T

@@ -138,6 +138,8 @@ def test_what_lies_beyond_the_scan_is_said_to():
         {"shrink": (0.0, 0.01), "sway_mm": (0.3, 0.3)},
         {"cast": (-0.6, -0.3, 0.3), "black": 90.0, "white": 170.0, "noise": 8.0},
         {"covered": 40.0},
+        {"covered": 42.5},
+        {"curl_mm": 0.5, "sway_mm": (0.0, 0.0)},
         {"shown": (0.0, 0.0, 0.5, 0.5)},
     ],
     ids=str,
@@ -158,8 +160,8 @@ def test_nothing_is_called_sure_that_is_not(changes):
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"curl_mm": 8.0}, "folded, torn or curled"),
-        ({"taped_mm": (6.0, 4.0)}, "folded, torn or curled"),
+        ({"curl_mm": 0.8}, "folded, torn, curled or covered"),
+        ({"taped_mm": (6.0, 4.0)}, "folded, torn, curled or covered"),
         ({"taped_mm": (0.6, -0.4)}, "marks disagree"),
         ({"shown": (0.0, 0.0, 1.0, 0.45)}, "beyond the scan"),
     ],

@@ -1,11 +1,13 @@
 """Pages found in simulated scans, however they lie; what is not the page is refused in words."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from simulated_scans import SMALL_MM, a_scan, benchmark, printing, squares
 
 from laydown.kernel.errors import BadSetting, NotEnoughData
-from laydown.science.forms.length_error import SCANNER_CAUTION, SLANT_CAUTION, length_error
+from laydown.science.forms.length_error import BENT_CAUTION, SCANNER_CAUTION, SLANT_CAUTION, length_error
 from laydown.science.forms.locating import locate, marks_of
 from laydown.science.forms.mark_grid import (
     FEWEST_WANTED,
@@ -240,6 +242,10 @@ def test_lengths_from_a_slant_or_from_few_marks_say_so():
         exact(places, scale=(1, 1), noise=0.1, rng=np.random.default_rng(0), slant=2e-5), scan_ppi=300
     )
     assert SLANT_CAUTION in slanted.cautions
+    flat = exact(places, scale=(1, 1), noise=0.1, rng=np.random.default_rng(0))
+    assert length_error(flat, scan_ppi=300).cautions == (SCANNER_CAUTION,)
+    for bent in (replace(flat, left_out=(3,)), replace(flat, spread_mm=0.08)):
+        assert BENT_CAUTION in length_error(bent, scan_ppi=300).cautions
     few = {n: places[n] for n in (0, 4, 17, 30, 34)}
     with pytest.raises(NotEnoughData, match="5 marks were found; a length needs 6"):
         length_error(exact(few, scale=(1, 1), noise=0.1, rng=np.random.default_rng(0)), scan_ppi=300)

@@ -113,6 +113,34 @@ def test_marks_that_contradict_the_others_are_left_out():
     assert np.abs(placed.to_pixels(points) - truth(points)).max() / PER_MM < 0.05
 
 
+def test_a_mark_that_something_lies_on_in_part_is_left_out():
+    truth = turned(0.6, shrink=(1.0, 0.993), slant=(1e-5, 0.0))
+    found = seen(grid(), truth, rng=np.random.default_rng(1), noise=0.05)
+    sound = place_page(found, grid())
+    # An edge lies along its right side, 0.2 mm in: the middle moves by 0.1 mm, and nothing else does.
+    covered = grid()[12].corners() - np.array([(0.0, 0.0), (0.2, 0.0), (0.2, 0.0), (0.0, 0.0)])
+    found[12] = FoundMark(12, truth(covered))
+    placed = place_page(found, grid())
+    assert isinstance(sound, Placement)
+    assert isinstance(placed, Placement)
+    assert sound.left_out == ()
+    assert placed.left_out == (12,)
+    near = Box(*(one + 15.0 for one in (grid()[12].left_mm, grid()[12].top_mm) * 2)).inset(-2.0)
+    (doubt,) = placed.doubts([near])
+    assert "out of place or shape" in doubt
+    assert sound.sure_of(near)
+
+
+@pytest.mark.parametrize("gain", [0.98, 1.02])
+def test_marks_that_ink_and_light_make_larger_both_ways_stay(gain):
+    found = seen(grid(), turned(0.6), rng=np.random.default_rng(1), noise=0.05)
+    middle = found[7].corners.mean(axis=0)
+    found[7] = FoundMark(7, middle + gain * (found[7].corners - middle))
+    placed = place_page(found, grid())
+    assert isinstance(placed, Placement)
+    assert placed.left_out == ()
+
+
 def test_marks_of_another_page_are_not_used():
     other = {number + 100: box for number, box in grid().items()}
     refused = place_page(seen(other, turned(0.2)), grid())

@@ -24,6 +24,11 @@ SLANT_CAUTION = (
     "The page was seen from a slant, as a photograph sees it: its scale differs from end to end, and lengths "
     "say little. Use a flat scan."
 )
+BENT_CAUTION = (
+    "Marks do not agree on where the page lies: it is bent, folded or curled, and lengths say little. "
+    "Scan it flat, under weight."
+)
+_BENT_MM = 0.05  # what marks are off where a flat page has 0.02 mm (simulated scans)
 _LEAST_MARKS = 6
 
 
@@ -97,6 +102,8 @@ def length_error(placement: Placement, *, scan_ppi: float, feed: Direction = "do
     cautions = [SCANNER_CAUTION]
     if _slant_percent(placement) > SLANT_PERCENT.value:
         cautions.append(SLANT_CAUTION)
+    if placement.left_out or placement.spread_mm > _BENT_MM:
+        cautions.append(BENT_CAUTION)
     return LengthError(
         across=float(error[across]),
         across_low=float(error[across] - half[across]),

@@ -37,6 +37,8 @@ _DETERMINED = (
 )
 _GAIN = 0.8  # a bend is believed if it lowers the error at marks it has not seen to this share
 _OUTLIER_MM = 1.0  # a mark twice this far from where the others put it is not where the form has it
+_ODD_SHAPE = 0.005  # of its sides: marks differ by as much in noise and heavy JPEG (simulated scans)
+_ODD_TIMES = 3.5  # the usual difference between the marks of a scan
 _MOSTLY = 0.6  # of the marks found must agree
 _BEYOND = 1.0  # an element may lie outside the marks by this share of the usual distance between them
 _SLACK_MM = 1.0  # by which an element may reach beyond the marks found where more were drawn
@@ -147,7 +149,7 @@ class Placement:
                 )
             elif contradicted[four].any():
                 said.append(
-                    "a mark near it lies elsewhere than on the form: the page is folded, torn or curled there"
+                    "a mark near it is out of place or shape: it is folded, torn, curled or covered there"
                 )
             elif bare[four].any():
                 said.append("the mark beside it was not found: something may lie there, or it is damaged")
@@ -178,6 +180,8 @@ def place_page(found: Sequence[FoundMark], squares_mm: Mapping[int, Box]) -> Pla
     A scan is turned, and the medium has shrunk, mostly one way: an affine map holds that, and a projective
     one a slant too. What is left bends slowly (a roller that slips, canvas that stretches), and is followed
     by a few powers of the place. Each is taken only if it places marks better that were kept out of the fit.
+    Marks that lie elsewhere than the others say, or are out of shape, are left out, and speak against what
+    lies about them.
 
     Parameters
     ----------
@@ -211,6 +215,8 @@ def place_page(found: Sequence[FoundMark], squares_mm: Mapping[int, Box]) -> Pla
     mm = np.array([squares_mm[one.number].corners() for one in known])
     pixels = np.array([one.corners for one in known])
     good = _agreeing(mm, pixels)
+    if good.sum() >= FEWEST_MARKS:
+        good[good] = _in_shape(mm[good], pixels[good])
     if good.sum() < FEWEST_MARKS or good.sum() < _MOSTLY * len(known):
         return NotPlaced(
             f"only {int(good.sum())} of the {len(known)} marks found agree on where the page lies.",
@@ -310,6 +316,21 @@ def _agreeing(mm: Floats, pixels: Floats) -> Bools:
         away = np.linalg.norm(through_plane(plane, mm.reshape(-1, 2)) - pixels.reshape(-1, 2), axis=1)
         best = away.reshape(-1, 4).max(axis=1) < 2.0 * _OUTLIER_MM * pixels_per_mm(mm[best], pixels[best])
     return np.asarray(best)
+
+
+def _in_shape(mm: Floats, pixels: Floats) -> Bools:
+    """Marks whose sides are to each other as those of the others are: of one that curls they are not.
+
+    A page shrinks and is seen from a slant alike at all its marks; light and ink make one larger or smaller
+    both ways. What lies along one side of a mark moves this side, and nothing else gives it away.
+    """
+    back = np.linalg.inv(plane_map(mm.reshape(-1, 2), pixels.reshape(-1, 2)))
+    seen = through_plane(np.asarray(back), pixels.reshape(-1, 2)).reshape(mm.shape)
+    drawn, seen = (corners - corners.mean(axis=1, keepdims=True) for corners in (mm, seen))
+    shapes = np.linalg.solve(np.swapaxes(drawn, 1, 2) @ drawn, np.swapaxes(drawn, 1, 2) @ seen)
+    shapes = shapes - np.trace(shapes, axis1=1, axis2=2)[:, None, None] / 2.0 * np.eye(2)
+    odd = 2.0 * np.linalg.norm(shapes - np.median(shapes, axis=0), ord=2, axis=(1, 2))
+    return np.asarray(odd <= max(_ODD_SHAPE, _ODD_TIMES * float(np.median(odd))))
 
 
 def _near(points: Floats, others: Floats, reach: float) -> Bools:
